@@ -1,0 +1,2 @@
+//! The `shimwright` command.
+fn main() {}

@@ -1,0 +1,88 @@
+//! Advice: what to do, why, and with what care.
+
+use crate::{Corner, Drive, Quantity, SpacerStock};
+use serde::{Deserialize, Serialize};
+
+/// What spacer advice is asked with.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct SpacerQuestion {
+    /// The drive.
+    pub drive: Drive,
+    /// The corners that were measured: one or both.
+    pub corners: Vec<CornerGap>,
+    /// The rings at hand.
+    pub stock: Vec<SpacerStock>,
+}
+
+/// A measured corner.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct CornerGap {
+    /// Which corner.
+    pub corner: Corner,
+    /// Its measured gap.
+    pub gap: Quantity,
+    /// Thickness of the spacer that was fitted when it was measured, mm.
+    pub spacer_thickness: f64,
+    /// Label of that spacer.
+    pub spacer_label: String,
+    /// Belt offset with that spacer.
+    pub belt_offset: Quantity,
+}
+
+/// The answer.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct SpacerAdvice {
+    /// One sentence in plain words.
+    pub headline: String,
+    /// Whether something in stock serves.
+    pub fits: bool,
+    /// What each corner gets; empty when nothing serves.
+    pub choices: Vec<SpacerChoice>,
+    /// What each corner would need when nothing in stock serves.
+    pub ideal: Vec<IdealSpacer>,
+    /// The work, step by step.
+    pub steps: Vec<String>,
+    /// Cautions. Never empty: advice that touches the drive cannot be made without them.
+    pub cautions: Vec<String>,
+    /// What the advice rests on: rule names, assumptions, sources.
+    pub basis: Vec<String>,
+}
+
+/// The spacer advised for a corner and what it will do.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct SpacerChoice {
+    /// Which corner.
+    pub corner: Corner,
+    /// Labels of the rings: one, or a stack.
+    pub rings: Vec<String>,
+    /// Their thickness together, mm.
+    pub thickness: f64,
+    /// Whether that differs from what is fitted.
+    pub change: bool,
+    /// The gap expected afterwards.
+    pub gap_after: Quantity,
+    /// The belt offset expected afterwards, with the motor pulley slid as advised.
+    pub belt_offset_after: Quantity,
+    /// How far to slide the motor pulley, mm, positive outward.
+    pub motor_slide: f64,
+    /// Probability that mount and rim touch as it is now.
+    pub rub_chance_now: f64,
+    /// Probability that they touch afterwards.
+    pub rub_chance_after: f64,
+}
+
+/// The thickness a corner would need.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct IdealSpacer {
+    /// Which corner.
+    pub corner: Corner,
+    /// Thickness, mm: the thinnest change that keeps the minimum gap with 95 % confidence.
+    pub thickness: f64,
+}

@@ -1,0 +1,153 @@
+//! A measuring job as the command line and the app hand it to the engine.
+
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// Which measurement a job asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub enum CheckKind {
+    /// Gap between mount and rim on a standing wheel.
+    Gap,
+    /// Run-out of the pulley over a turn.
+    Turn,
+    /// Sizes of a loose part on the bench sheet.
+    Part,
+    /// Bearing play.
+    Play,
+    /// Camera calibration.
+    Camera,
+}
+
+impl CheckKind {
+    /// The name used in job files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Gap => "gap",
+            Self::Turn => "turn",
+            Self::Part => "part",
+            Self::Play => "play",
+            Self::Camera => "camera",
+        }
+    }
+}
+
+/// A measuring job. Lengths mm, angles degrees; an unknown key is an error.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct Job {
+    /// The kind of check.
+    pub check: CheckKind,
+    /// The photos, each with the marks made on it.
+    pub photos: Vec<JobPhoto>,
+    /// Which printed targets are in view.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub targets: Option<JobTargets>,
+    /// Print scale measured on the page's two bars.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub print_scale: Option<PrintScale>,
+    /// Camera profile file, relative to the job file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub camera: Option<String>,
+    /// What is known of the drive.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drive: Option<JobDrive>,
+    /// Height of a marked edge above the card (or sheet), towards the camera. The key is a mark's name
+    /// (`mount_edge`, `rim_edge`, `outer`, `inner`), or `all`. Needed when a gap job has one view only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height: Option<Height>,
+}
+
+/// A photo of a job.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct JobPhoto {
+    /// File name, relative to the job file.
+    pub file: String,
+    /// Rough marks in pixels of the upright photo, by name: `mount_edge`, `rim_edge`, `outer`, `inner`, …
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub marks: BTreeMap<String, Vec<[f64; 2]>>,
+}
+
+/// The printed targets of a job, by their definition's name.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct JobTargets {
+    /// The target on the part that does not turn.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fixed: Option<String>,
+    /// The target on the wheel.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turning: Option<String>,
+}
+
+/// Print scale: measured length over nominal length of the page's bars.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct PrintScale {
+    /// Along the target's x axis.
+    pub x: f64,
+    /// Along the target's y axis.
+    pub y: f64,
+    /// Expanded uncertainty (95 %) of each factor.
+    pub u95: f64,
+}
+
+/// What a job knows of the drive. All lengths mm.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct JobDrive {
+    /// Outer diameter of the rim that faces the mount.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rim_diameter: Option<f64>,
+    /// Chamfer leg of the mount's edge (45 degrees).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mount_chamfer: Option<f64>,
+    /// Chamfer leg of the rim's edge (45 degrees).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rim_chamfer: Option<f64>,
+    /// Direction of screw 1 in the hub ring's frame, degrees.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mark_screw_angle: Option<f64>,
+    /// Smallest allowed gap; the verdict is given against it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub minimum_gap: Option<f64>,
+}
+
+/// A stated height, one for all marks or one a mark.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub enum Height {
+    /// The same height for every marked edge.
+    All(StatedLength),
+    /// A height for each named edge.
+    PerMark(BTreeMap<String, StatedLength>),
+}
+
+impl Height {
+    /// The height stated for a mark.
+    pub fn of(&self, mark: &str) -> Option<StatedLength> {
+        match self {
+            Self::All(length) => Some(*length),
+            Self::PerMark(by_name) => by_name.get(mark).or_else(|| by_name.get("all")).copied(),
+        }
+    }
+}
+
+/// A length that somebody measured otherwise, mm.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct StatedLength {
+    /// The length, mm.
+    pub value: f64,
+    /// Expanded uncertainty (95 %), mm.
+    pub u95: f64,
+}

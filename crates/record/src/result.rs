@@ -1,0 +1,125 @@
+//! The result of a check: the same shape for every kind.
+
+use crate::CheckKind;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// A result: values with uncertainty, verdict, budget, what each photo gave, and what to beware of.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct CheckResult {
+    /// The kind of check.
+    pub check: CheckKind,
+    /// Values by name.
+    pub values: BTreeMap<String, Value>,
+    /// What the numbers mean against the limit.
+    pub verdict: Verdict,
+    /// Parts of the main value's uncertainty, largest first.
+    pub budget: Vec<BudgetLine>,
+    /// What each photo gave.
+    pub photos: Vec<PhotoUse>,
+    /// What to beware of, one sentence each.
+    pub warnings: Vec<String>,
+}
+
+/// One number or a list of numbers.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub enum Value {
+    /// One number.
+    One(Quantity),
+    /// One number a photo.
+    Many(Vec<Quantity>),
+}
+
+/// A number with its unit and expanded uncertainty.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Quantity {
+    /// The number.
+    pub value: f64,
+    /// Expanded uncertainty at 95 % (JCGM 100), in the same unit.
+    pub u95: f64,
+    /// `mm`, `deg`, `px` or `1`.
+    pub unit: String,
+}
+
+impl CheckResult {
+    /// A single value by its name.
+    pub fn quantity(&self, name: &str) -> Option<&Quantity> {
+        match self.values.get(name)? {
+            Value::One(quantity) => Some(quantity),
+            Value::Many(_) => None,
+        }
+    }
+}
+
+/// Conformity with a limit by ISO 14253-1.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub enum Conformity {
+    /// Inside the limit with at least 95 % confidence.
+    Within,
+    /// Outside the limit with at least 95 % confidence.
+    Outside,
+    /// Neither can be said.
+    Undecided,
+}
+
+/// What a result means.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Verdict {
+    /// Conformity with the limit.
+    pub state: Conformity,
+    /// One sentence in plain words.
+    pub text: String,
+    /// The limit, in the main value's unit.
+    pub limit: f64,
+    /// Probability that the limit is kept (JCGM 106).
+    pub probability: f64,
+}
+
+/// One part of an uncertainty budget.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct BudgetLine {
+    /// Name of the part: `corner noise`, `edge noise`, `camera`, `print scale`, `target flatness`, `model choice`.
+    pub part: String,
+    /// Its standard uncertainty in the main value, in that value's unit.
+    pub u: f64,
+    /// What it stands for, one sentence.
+    pub note: String,
+}
+
+/// What a photo gave to a result.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct PhotoUse {
+    /// File name as the job gave it.
+    pub file: String,
+    /// Target corners used.
+    pub corners: usize,
+    /// Root mean square residual of those corners, px.
+    pub rms_px: f64,
+    /// Whether the photo took part.
+    pub used: bool,
+    /// Why not, or what is odd about it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+    /// What was found, to be drawn over the photo.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub drawn: Vec<Drawn>,
+}
+
+/// A thing found in a photo, as a polyline or points in pixels of the upright photo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Drawn {
+    /// `target`, `corner`, `mount_edge`, `rim_edge`, `edge_point`, `gap`.
+    pub what: String,
+    /// Places in pixels.
+    pub points: Vec<[f64; 2]>,
+}

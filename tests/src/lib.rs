@@ -1,0 +1,1 @@
+//! Whole-job tests and outside references; holds no product code.
