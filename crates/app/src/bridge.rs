@@ -1,0 +1,160 @@
+//! What crosses between the shells (window, command line) and the use cases: plain data with a stable JSON form.
+//!
+//! The UI's TypeScript types are generated from these and from `shimwright-record`.
+
+use serde::{Deserialize, Serialize};
+use shimwright_record::{Board, CheckResult, Corner, Drawn, Job, SpacerAdvice};
+
+/// An error as every shell sees it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct Failure {
+    /// What kind of trouble it is; shells act on this and never on the text.
+    pub code: FailureCode,
+    /// What is wrong, one sentence, with numbers and limits.
+    pub message: String,
+    /// What to do next, one sentence.
+    pub hint: String,
+    /// The file or field concerned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub subject: Option<String>,
+}
+
+/// Kinds of trouble that shells treat differently.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub enum FailureCode {
+    /// What was handed in is wrong (command line: exit status 2).
+    BadInput,
+    /// The photos do not allow a measurement (command line: exit status 3).
+    NotMeasurable,
+    /// The user cancelled.
+    Cancelled,
+    /// Asked for something that is not there.
+    NotFound,
+    /// The history could not be read or written.
+    Storage,
+    /// A fault of the program.
+    Internal,
+}
+
+/// A board in the list of boards.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct BoardSummary {
+    /// Id of the board.
+    pub id: String,
+    /// Name of the board.
+    pub name: String,
+    /// Its owner.
+    pub owner: String,
+    /// When it was last measured, RFC 3339 with offset.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub last_check: Option<String>,
+    /// How many checks its history holds.
+    #[cfg_attr(feature = "typescript", ts(type = "number"))]
+    pub checks: u64,
+}
+
+/// A board with its history, newest first.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct BoardDetail {
+    /// The board.
+    pub board: Board,
+    /// Its saved checks, newest first.
+    pub history: Vec<HistoryEntry>,
+}
+
+/// One saved check.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct HistoryEntry {
+    /// Id of the check.
+    pub id: String,
+    /// When it was saved, RFC 3339 with offset.
+    pub at: String,
+    /// Which corner was measured.
+    pub corner: Corner,
+    /// Its result.
+    pub result: CheckResult,
+    /// The job it came from; `file` holds the original file name.
+    pub job: Job,
+    /// SHA-256 of each photo, in the job's order.
+    pub photo_ids: Vec<String>,
+    /// The advice that was given with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub advice: Option<SpacerAdvice>,
+    /// What was done about it.
+    pub work_done: String,
+}
+
+/// A photo that was just handed in.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct PhotoAdded {
+    /// SHA-256 of its bytes, in hexadecimal: its name from now on.
+    pub id: String,
+    /// Its original file name.
+    pub name: String,
+    /// Width in pixels of the upright photo.
+    pub width: u32,
+    /// Height in pixels of the upright photo.
+    pub height: u32,
+    /// Camera as EXIF names it; empty when it does not.
+    pub camera: String,
+    /// The targets found in it: outlines and corners.
+    pub found: Vec<FoundTarget>,
+    /// What to beware of: no target, too few corners, blur.
+    pub notes: Vec<String>,
+}
+
+/// A target found in a photo.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct FoundTarget {
+    /// Its definition's name, such as `mount-card`.
+    pub name: String,
+    /// How many of its corners were found.
+    pub corners: usize,
+    /// How many it has.
+    pub of: usize,
+    /// What to draw.
+    pub drawn: Vec<Drawn>,
+}
+
+/// A gap check as the app asks for it. Photos are named by their id (SHA-256) in `job.photos[].file`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct MeasureRequest {
+    /// Board measured.
+    pub board_id: String,
+    /// Corner measured.
+    pub corner: Corner,
+    /// The job.
+    pub job: Job,
+}
+
+/// What the app gets back: kept in memory under `draft_id` until it is saved or dropped.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct Measured {
+    /// Names this result for `save_check`.
+    pub draft_id: String,
+    /// The result.
+    pub result: CheckResult,
+    /// Spacer advice from this corner and the newest saved gap of the other one, when there is stock to choose from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub advice: Option<SpacerAdvice>,
+}
+
+/// Progress of a running measurement, sent as event `measure-progress`.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct ProgressNote {
+    /// What is being done, in words.
+    pub step: String,
+    /// Share done, 0 to 1.
+    pub done: f64,
+}
