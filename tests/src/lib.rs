@@ -1,1 +1,3 @@
 //! Whole-job tests and outside references; holds no product code.
+
+pub mod house;
