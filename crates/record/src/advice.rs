@@ -1,6 +1,6 @@
 //! Advice: what to do, why, and with what care.
 
-use crate::{Corner, Drive, Quantity, SpacerStock};
+use crate::{Cautions, Corner, Drive, Quantity, SpacerStock};
 use serde::{Deserialize, Serialize};
 
 /// What spacer advice is asked with.
@@ -41,16 +41,36 @@ pub struct SpacerAdvice {
     pub headline: String,
     /// Whether something in stock serves.
     pub fits: bool,
-    /// What each corner gets; empty when nothing serves.
+    /// What each corner gets; empty when nothing serves every measured corner.
     pub choices: Vec<SpacerChoice>,
-    /// What each corner would need when nothing in stock serves.
+    /// What each corner would need when nothing in stock serves; empty when no spacer of any thickness would.
     pub ideal: Vec<IdealSpacer>,
     /// The work, step by step.
     pub steps: Vec<String>,
-    /// Cautions. Never empty: advice that touches the drive cannot be made without them.
-    pub cautions: Vec<String>,
+    /// What to know before starting: a case too close to call, a corner that was not measured, an entry that does
+    /// not agree with the drawer. One sentence or two each, in plain words.
+    #[serde(default)]
+    pub notes: Vec<String>,
+    /// Cautions: advice that touches the drive cannot be made without them.
+    #[cfg_attr(feature = "typescript", ts(as = "Vec<String>"))]
+    pub cautions: Cautions,
     /// What the advice rests on: rule names, assumptions, sources.
     pub basis: Vec<String>,
+    /// Why the other rings were not chosen, nearest thickness first; only the nearest few.
+    #[serde(default)]
+    pub rejected: Vec<RejectedSpacer>,
+}
+
+/// A ring or stack that was not chosen, and why.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct RejectedSpacer {
+    /// Labels of the rings: one, or a stack.
+    pub rings: Vec<String>,
+    /// Their thickness together, mm.
+    pub thickness: f64,
+    /// Why it fell, in plain words, naming the corner where it matters.
+    pub reason: String,
 }
 
 /// The spacer advised for a corner and what it will do.
@@ -69,7 +89,7 @@ pub struct SpacerChoice {
     pub gap_after: Quantity,
     /// The belt offset expected afterwards, with the motor pulley slid as advised.
     pub belt_offset_after: Quantity,
-    /// How far to slide the motor pulley, mm, positive outward.
+    /// How far to slide the motor pulley from where it sits now, mm, positive outward.
     pub motor_slide: f64,
     /// Probability that mount and rim touch as it is now.
     pub rub_chance_now: f64,
@@ -83,6 +103,6 @@ pub struct SpacerChoice {
 pub struct IdealSpacer {
     /// Which corner.
     pub corner: Corner,
-    /// Thickness, mm: the thinnest change that keeps the minimum gap with 95 % confidence.
+    /// Thickness, mm: the smallest change that keeps the minimum gap with 95 % confidence.
     pub thickness: f64,
 }

@@ -26,16 +26,22 @@ impl Corner {
     }
 }
 
-/// Which part is located on the axle: it decides how a spacer moves the rim.
+/// Which part the axle holds in place: it decides what a thicker spacer moves, and which way.
+///
+/// The mount, and with it the motor and its pulley, is fixed to the hanger: no spacer ever moves it. So only the
+/// driven pulley's own place along the axle matters, and a spacer moves that in one of three ways.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub enum Located {
-    /// The hub stays where it is and a thicker spacer pushes the pulley towards the mount: the gap shrinks.
+    /// The axle holds the hub; the spacer sits between hub and pulley. A thicker one pushes the pulley inward, towards
+    /// the mount: the gap shrinks by as much.
     Hub,
-    /// The pulley stays where it is and a thicker spacer pushes the hub outward: the gap to the pulley stays.
+    /// The axle holds the pulley; the spacer sits between pulley and hub. A thicker one pushes the hub outward and
+    /// leaves the pulley where it is: the gap stays, and no spacer can mend it.
     Pulley,
-    /// The wheel stands on the spacer: a thicker one moves hub and pulley away from the mount: the gap grows.
+    /// The spacer sits between the axle's shoulder and the whole wheel, pulley included. A thicker one moves both
+    /// outward, away from the mount: the gap grows by as much.
     Wheel,
 }
 
@@ -47,6 +53,14 @@ impl Located {
             Self::Pulley => 0.0,
             Self::Wheel => 1.0,
         }
+    }
+
+    /// Change of the belt offset (driven minus motor pulley, positive outboard), in mm for each mm of spacer.
+    ///
+    /// The same as [`Located::gap_per_spacer`], and for a reason: the rim is part of the driven pulley, the motor
+    /// pulley stands on the mount, so rim-to-mount and pulley-to-pulley change together when the driven pulley moves.
+    pub fn belt_offset_per_spacer(self) -> f64 {
+        self.gap_per_spacer()
     }
 }
 
@@ -100,7 +114,7 @@ pub struct SpacerStock {
     pub thickness: f64,
     /// Expanded uncertainty (95 %) of the thickness, mm.
     pub u95: f64,
-    /// How many there are.
+    /// How many are in the drawer, besides those fitted on the board.
     pub count: u32,
 }
 

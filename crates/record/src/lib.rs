@@ -5,10 +5,13 @@
 
 mod advice;
 mod board;
+mod caution;
+pub mod conformity;
 mod job;
 mod result;
 
 pub use advice::*;
 pub use board::*;
+pub use caution::*;
 pub use job::*;
 pub use result::*;
