@@ -15,13 +15,8 @@ pub(crate) fn read(text: &str) -> Result<Vec<Target>, Error> {
     let file: FileForm = serde_json::from_str(text).map_err(|e| Error::Unreadable {
         message: e.to_string(),
     })?;
-    // What follows the name in words (dictionary, border) is for the reader.
-    if !file
-        .family
-        .split_whitespace()
-        .next()
-        .is_some_and(|word| word == "tag36h11")
-    {
+    // Words after the name (dictionary, border) are for the reader.
+    if file.family.split_whitespace().next() != Some("tag36h11") {
         return Err(Error::Family { found: file.family });
     }
     if file.units != "mm" {

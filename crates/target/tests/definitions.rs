@@ -279,3 +279,17 @@ fn tags_too_near_each_other_or_the_edge_are_refused() {
     let error = refused(json!({ "t": page }));
     assert!(matches!(error, Error::TooTight { id: 301, .. }), "{error}");
 }
+
+#[test]
+fn the_example_of_the_readme_is_a_good_file() {
+    let readme = include_str!("../../../calibration/README.md");
+    let example = readme
+        .split("```json")
+        .nth(1)
+        .unwrap()
+        .split("```")
+        .next()
+        .unwrap();
+    let own = TargetSet::from_json(example).unwrap();
+    assert_eq!(TargetSet::built_in().with(&own).unwrap().iter().count(), 5);
+}
