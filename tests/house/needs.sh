@@ -87,7 +87,7 @@ need_outside() {
     local wanted=tests/outside/requirements.txt venv=$TARGET/outside
     if ! cmp -s "$wanted" "$venv/requirements.txt"; then
         rm -rf "$venv"
-        say "installing with pip, into $venv: $(grep -oE '^[a-z-]+==[0-9.]+' "$wanted" | sort -u | tr '\n' ' ')"
+        say "installing with pip, into $venv: $(grep -oE '^[a-z-]+==' "$wanted" | tr -d = | sort -u | tr '\n' ' ')"
         { /usr/bin/python3 -m venv "$venv" && "$venv/bin/pip" install -r "$wanted"; } >"$LOGS/pip.log" 2>&1 \
             || give_up "could not install the Python libraries of $wanted (see $LOGS/pip.log)."
         cp "$wanted" "$venv/requirements.txt"
