@@ -18,6 +18,8 @@ const MIN_TAG_MM: f64 = 2.0;
 /// Largest length of anything printed.
 const MAX_MM: f64 = 2000.0;
 const MAX_NAME: usize = 40;
+/// A note is printed on the sheet, on one line.
+const MAX_NOTE: usize = 90;
 
 /// Refuses a count outside its limits.
 pub(crate) fn count(what: &str, got: usize, min: usize, max: usize) -> Result<(), Error> {
@@ -97,6 +99,12 @@ pub(crate) fn target(parts: &Parts) -> Result<(), Error> {
             name: name.to_owned(),
         });
     }
+    count(
+        &format!("letters in the note of \"{name}\""),
+        parts.note.chars().count(),
+        0,
+        MAX_NOTE,
+    )?;
     count(&format!("tags of \"{name}\""), parts.tags.len(), 1, MAX_TAGS)?;
     ids(name, &parts.tags)?;
     for tag in &parts.tags {

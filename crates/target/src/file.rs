@@ -71,8 +71,7 @@ struct TargetForm {
     kind: KindForm,
     name: Option<String>,
     version: Option<u32>,
-    #[serde(rename = "note")]
-    _note: Option<String>,
+    note: Option<String>,
     #[serde(rename = "layout")]
     _layout: Option<String>,
     squares: Option<[u32; 2]>,

@@ -65,6 +65,7 @@ pub struct Page {
 pub struct Target {
     name: String,
     version: u32,
+    note: String,
     kind: Kind,
     page: Option<Page>,
     tags: Vec<TagPlace>,
@@ -108,6 +109,11 @@ impl Target {
     /// Goes up whenever the printed pattern changes, so that an old print can be told from a new one.
     pub fn version(&self) -> u32 {
         self.version
+    }
+
+    /// What it is for, in one sentence; empty when the definition does not say.
+    pub fn note(&self) -> &str {
+        &self.note
     }
 
     /// Its kind and measures.
@@ -181,6 +187,7 @@ impl Target {
 pub(crate) struct Parts {
     pub name: String,
     pub version: u32,
+    pub note: String,
     pub kind: Kind,
     pub page: Option<Page>,
     pub tags: Vec<TagPlace>,

@@ -88,7 +88,8 @@ fn the_built_in_targets_equal_those_of_the_rendered_pictures() {
 }
 
 fn assert_near(theirs: &Value, ours: &Vec2) {
-    let theirs = Vec2::new(theirs[0].as_f64().unwrap(), theirs[1].as_f64().unwrap());
+    let number = |k: usize| theirs[k].as_f64().expect("a number");
+    let theirs = Vec2::new(number(0), number(1));
     // Theirs went through single precision and six decimals.
     assert!((theirs - ours).norm() < 2e-6, "{theirs:?} {ours:?}");
 }
