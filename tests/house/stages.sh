@@ -17,7 +17,7 @@ stage() {
     wanted "$name" || return 0
     printf '== %s: %s\n' "$name" "$what"
     set +e
-    (set -e; "$@") >"$log" 2>&1 </dev/null
+    (set -e; export TERM=dumb NO_COLOR=1; "$@") >"$log" 2>&1 </dev/null
     status=$?
     set -e
     case $status in
@@ -38,7 +38,8 @@ finish() {
     printf '\n== done in %d min %02d s\n' $((SECONDS / 60)) $((SECONDS % 60))
     [ ${#FAILED[@]} -eq 0 ] || say "failed: ${FAILED[*]}"
     [ ${#SKIPPED[@]} -eq 0 ] || say "skipped: ${SKIPPED[*]}"
-    [ $((${#PASSED[@]} + ${#FAILED[@]} + ${#SKIPPED[@]})) -gt 0 ] || give_up "no stage is called ${ONLY[*]}"
+    local ran=$((${#PASSED[@]} + ${#FAILED[@]} + ${#SKIPPED[@]}))
+    [ ${#ONLY[@]} -eq 0 ] || [ ${#ONLY[@]} -eq $ran ] || give_up "not all of these are stages: ${ONLY[*]}"
     printf '%d passed, %d failed%s\n' ${#PASSED[@]} ${#FAILED[@]} "${SKIPPED[0]:+, ${#SKIPPED[@]} skipped}"
     [ ${#FAILED[@]} -eq 0 ]
 }
