@@ -121,12 +121,14 @@ impl TargetForm {
             draft.compare_saddles(saddles, &layout::board_saddles(columns, rows, square_mm))?;
         }
         let page = draft.page()?;
+        let (version, note) = (self.version.unwrap_or(1), self.note.unwrap_or_default());
         Target::new(Parts {
-            version: self.version.unwrap_or(1),
+            name: key,
+            version,
+            note,
             kind,
             page,
             tags,
-            name: key,
         })
     }
 }

@@ -87,6 +87,7 @@ impl Target {
         let Parts {
             name,
             version,
+            note,
             kind,
             page,
             tags,
@@ -94,6 +95,7 @@ impl Target {
         Ok(Self {
             name,
             version,
+            note,
             kind,
             page,
             tags,
