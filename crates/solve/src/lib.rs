@@ -1,1 +1,20 @@
-//! Part of Shimwright.
+//! Least squares with robust weights and covariance, and the geometric problems built on it: pose of a flat
+//! target, and the joint solve of poses, camera, print scale, straight edges and rims over all photos of a job.
+//!
+//! Knows nothing of pixels beyond their coordinates: observations come in with a standard deviation each.
+
+mod error;
+mod features;
+mod homography;
+mod joint;
+mod least_squares;
+mod plane_pose;
+
+pub use error::Error;
+pub use features::{Circle, CurvePoint, Line};
+pub use homography::Homography;
+pub use joint::{
+    CornerSight, EdgeSight, FeatureId, Group, JointProblem, JointSolution, JointState, PhotoState, Priors,
+};
+pub use least_squares::{Loss, Model, Options, Residuals, Solution, solve};
+pub use plane_pose::{PlanePoint, pose_of_plane};

@@ -1,0 +1,186 @@
+//! The band model of a chamfered edge.
+//!
+//! Across the edge the light is L before the first line, C on the chamfer, R beyond the second, each step blurred by
+//! a Gaussian, L and R with a slope for uneven light:
+//! `I(d) = (L + l (d-a)) (1-F((d-a)/s)) + C (F((d-a)/s) - F((d-b)/s)) + (R + r (d-b)) F((d-b)/s)`
+//! with `a`, `b` the two lines `band` px apart, `F` the normal distribution function, `s` the blur. All levels are
+//! linear, so only the place of the edge (and the blur) is searched.
+
+use crate::{Strip, normal_cdf};
+use nalgebra::{SMatrix, SVector};
+
+/// Noise of a strip: how the variance of a pixel grows with its light.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Noise {
+    dark: (f64, f64),
+    bright: (f64, f64),
+}
+
+impl Noise {
+    /// Measures the noise of a strip from its two flat ends, `keep` px long each: the scatter there holds sensor
+    /// noise, quantisation and the grain of the surface. `None` when an end has too few pixels.
+    pub fn measure(strip: &Strip, keep: f64) -> Option<Self> {
+        let first = strip.bins.first()?.across;
+        let last = strip.bins.last()?.across;
+        let end = |inside: &dyn Fn(f64) -> bool| {
+            let (mut count, mut value, mut spread) = (0.0, 0.0, 0.0);
+            for bin in strip.bins.iter().filter(|b| inside(b.across) && b.variance.is_finite()) {
+                count += bin.count;
+                value += bin.count * bin.value;
+                spread += bin.count * bin.variance * bin.count / (bin.count - 1.0).max(1.0);
+            }
+            (count >= 8.0).then(|| (value / count, spread / count))
+        };
+        let a = end(&|d| d < first + keep)?;
+        let b = end(&|d| d > last - keep)?;
+        let floor = |(value, variance): (f64, f64)| (value, variance.max(quantisation(value)));
+        let (a, b) = (floor(a), floor(b));
+        Some(if a.0 < b.0 { Self { dark: a, bright: b } } else { Self { dark: b, bright: a } })
+    }
+
+    /// Variance of one pixel with a given light.
+    pub fn variance(&self, value: f64) -> f64 {
+        let span = self.bright.0 - self.dark.0;
+        let share = if span > 1e-9 { ((value - self.dark.0) / span).clamp(0.0, 1.5) } else { 0.5 };
+        // The standard deviation, not the variance, goes straight with the light: grain is multiplicative.
+        let (low, high) = (self.dark.1.sqrt(), self.bright.1.sqrt());
+        (low + (high - low) * share).powi(2).max(quantisation(value))
+    }
+}
+
+/// Variance of rounding one encoded step (1/12 of it, and as much again for noise below a step), in linear light.
+fn quantisation(value: f64) -> f64 {
+    // Slope of the sRGB curve: linear = encoded^2.2 nearly.
+    let step = 2.2 * value.max(1e-4).powf(1.2 / 2.2) / 255.0;
+    step * step / 6.0
+}
+
+/// The best fit of the band model to a strip.
+#[derive(Clone, Copy, Debug)]
+pub struct BandFit {
+    /// Place of the first line, px across.
+    pub place: f64,
+    /// Its standard deviation from the noise alone, px.
+    pub sigma: f64,
+    /// Light before, on and beyond the band.
+    pub levels: [f64; 3],
+    /// Chi-squared a degree of freedom.
+    pub misfit: f64,
+}
+
+/// Cost of placing the edge at each of a row of places: chi-squared with every level at its best.
+#[derive(Clone, Debug)]
+pub struct BandCost {
+    /// First place, px across.
+    pub first: f64,
+    /// Distance between places, px.
+    pub step: f64,
+    /// Chi-squared at each place.
+    pub cost: Vec<f64>,
+    /// Degrees of freedom.
+    pub freedom: f64,
+}
+
+impl BandCost {
+    /// Index of the least cost.
+    pub fn best(&self) -> usize {
+        (0..self.cost.len()).min_by(|&i, &j| self.cost[i].total_cmp(&self.cost[j])).unwrap_or(0)
+    }
+
+    /// The place and the curvature (second derivative of cost) of the minimum nearest to `near` in the sense of
+    /// least `cost + ((place - near) / leash)^2`. `None` when that minimum lies on the border of the row.
+    pub fn minimum(&self, near: f64, leash: f64, scale: f64) -> Option<(f64, f64)> {
+        let pulled = |i: usize| {
+            let away = (self.first + self.step * i as f64 - near) / leash;
+            self.cost[i] / scale + away * away
+        };
+        let i = (0..self.cost.len()).min_by(|&i, &j| pulled(i).total_cmp(&pulled(j)))?;
+        if i == 0 || i + 1 >= self.cost.len() {
+            return None;
+        }
+        let (a, b, c) = (self.cost[i - 1], self.cost[i], self.cost[i + 1]);
+        let curvature = (a - 2.0 * b + c) / (self.step * self.step);
+        if curvature <= 0.0 {
+            return None;
+        }
+        let slope = (c - a) / (2.0 * self.step);
+        let place = self.first + self.step * i as f64 - (slope / curvature).clamp(-self.step, self.step);
+        Some((place, curvature))
+    }
+}
+
+/// Number of linear levels: L, C, R and the two slopes.
+const LEVELS: usize = 5;
+
+/// Solves for the levels with the edge at `place`; gives chi-squared and the levels.
+fn levels_at(strip: &Strip, weights: &[f64], place: f64, band: f64, blur: f64) -> Option<(f64, [f64; LEVELS])> {
+    let (a, b) = (place + band.min(0.0), place + band.max(0.0));
+    let mut normal = SMatrix::<f64, LEVELS, LEVELS>::zeros();
+    let mut right = SVector::<f64, LEVELS>::zeros();
+    let mut square = 0.0;
+    for (bin, &weight) in strip.bins.iter().zip(weights) {
+        let (da, db) = (bin.across - a, bin.across - b);
+        let (fa, fb) = (normal_cdf(da / blur), normal_cdf(db / blur));
+        let row = SVector::<f64, LEVELS>::from([1.0 - fa, fa - fb, fb, da * (1.0 - fa), db * fb]);
+        normal += row * row.transpose() * weight;
+        right += row * (bin.value * weight);
+        square += weight * bin.value * bin.value;
+    }
+    let top = strip.bins.iter().fold(1e-3f64, |top, bin| top.max(bin.value));
+    add_level_priors(&mut normal, top);
+    let levels = normal.cholesky()?.solve(&right);
+    Some(((square - levels.dot(&right)).max(0.0), levels.into()))
+}
+
+/// Weak knowledge of the levels: the chamfer lies near the mean of its neighbours, give or take half the brightness
+/// of the brightest thing near it; light changes by a few hundredths of it a pixel. All have an expectation of zero,
+/// so only the normal matrix takes part.
+fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64) {
+    let chamfer = SVector::<f64, LEVELS>::from([-0.5, 1.0, -0.5, 0.0, 0.0]);
+    *normal += chamfer * chamfer.transpose() / (0.5 * top).powi(2);
+    for slope in [3, 4] {
+        normal[(slope, slope)] += 1.0 / (0.05 * top).powi(2);
+    }
+    for level in 0..LEVELS {
+        normal[(level, level)] += 1e-9 / (top * top);
+    }
+}
+
+fn weights(strip: &Strip, noise: &Noise) -> Vec<f64> {
+    strip.bins.iter().map(|bin| bin.count / noise.variance(bin.value)).collect()
+}
+
+/// Costs of placing the edge from `-reach` to `reach` px across, `step` apart.
+pub fn fit_band(
+    strip: &Strip,
+    noise: &Noise,
+    band: f64,
+    blur: f64,
+    reach: f64,
+    step: f64,
+) -> Option<BandCost> {
+    let weights = weights(strip, noise);
+    let count = (2.0 * reach / step).round() as usize + 1;
+    let cost = (0..count)
+        .map(|i| levels_at(strip, &weights, -reach + step * i as f64, band, blur).map(|(cost, _)| cost))
+        .collect::<Option<Vec<_>>>()?;
+    Some(BandCost { first: -reach, step, cost, freedom: (strip.bins.len() as f64 - 6.0).max(1.0) })
+}
+
+impl BandFit {
+    /// Levels and misfit with the edge at `place`.
+    pub fn at(strip: &Strip, noise: &Noise, band: f64, blur: f64, place: f64) -> Option<Self> {
+        let weights = weights(strip, noise);
+        let (cost, levels) = levels_at(strip, &weights, place, band, blur)?;
+        let h = 0.05;
+        let up = levels_at(strip, &weights, place + h, band, blur)?.0;
+        let down = levels_at(strip, &weights, place - h, band, blur)?.0;
+        let curvature = (up - 2.0 * cost + down) / (h * h);
+        Some(Self {
+            place,
+            sigma: if curvature > 0.0 { (2.0 / curvature).sqrt() } else { f64::INFINITY },
+            levels: [levels[0], levels[1], levels[2]],
+            misfit: cost / (strip.bins.len() as f64 - 6.0).max(1.0),
+        })
+    }
+}

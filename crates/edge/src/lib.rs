@@ -1,0 +1,18 @@
+//! Edges of parts in a photo, located to a small part of a pixel.
+//!
+//! Two stages. [`search`] finds which edge near rough marks is meant, pixels away from them. [`BandFit`] then
+//! measures it: real edges are chamfered, so a photo shows *two* lines a known distance apart with a band of
+//! unknown brightness between them; fitting one step instead lands somewhere between the two, repeatably and wrongly.
+//! The band model takes the distance of the lines from the geometry and solves for the rest in linear light.
+//!
+//! Knows nothing of cameras or space: all lengths are pixels.
+
+mod band;
+mod gaussian;
+mod search;
+mod strip;
+
+pub use band::{BandCost, BandFit, Noise, fit_band};
+pub use gaussian::normal_cdf;
+pub use search::{Hypothesis, SearchOptions, search};
+pub use strip::{Bin, EdgeGuess, Strip};

@@ -1,0 +1,178 @@
+//! Which edge is meant: looks for a smooth edge within some pixels of a rough guess.
+
+use crate::{EdgeGuess, Strip};
+use shimwright_geom::GreyPicture;
+
+/// How to search.
+#[derive(Clone, Copy, Debug)]
+pub struct SearchOptions {
+    /// How far from the guess the edge may lie, px.
+    pub reach: f64,
+    /// How far a mark is usually off, px (standard deviation): nearer edges are preferred.
+    pub usual: f64,
+    /// Number of places along the edge that are moved on their own: 2 for a straight edge, 3 for a curved one.
+    pub knots: usize,
+    /// The most hypotheses to return.
+    pub most: usize,
+    /// Which way the light must step along `side`: +1 brighter, -1 darker, 0 either.
+    pub step_sign: i8,
+}
+
+/// A place where a smooth edge was found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Hypothesis {
+    /// Offset from the guess at each knot, px along `side`.
+    pub offsets: Vec<f64>,
+    /// Mean step of encoded brightness across the edge (0..=1 scale), signed along `side`.
+    pub step: f64,
+    /// Step weighted by nearness to the guess; larger is better.
+    pub score: f64,
+}
+
+impl Hypothesis {
+    /// Offset at a share 0..=1 of the way along the edge: straight between two knots, a parabola through three.
+    pub fn offset(&self, share: f64) -> f64 {
+        match self.offsets[..] {
+            [a, b] => a + (b - a) * share,
+            [a, b, c] => {
+                let (x, y, z) =
+                    ((1.0 - share) * (1.0 - 2.0 * share), 4.0 * share * (1.0 - share), share * (2.0 * share - 1.0));
+                a * x + b * y + c * z
+            }
+            _ => self.offsets.first().copied().unwrap_or(0.0),
+        }
+    }
+}
+
+/// Distance between offsets that are tried, px.
+const GRID: f64 = 1.0;
+/// Sampling of edge responses across, px.
+const FINE: f64 = 0.5;
+/// Width of each side that is averaged for the step, px.
+const SIDE: f64 = 2.5;
+
+/// Responses of one place along the edge: signed step of encoded brightness at each offset.
+struct Response(Vec<f32>);
+
+/// Searches along the guesses (in order along the edge, evenly spaced); best first. Guesses that leave the picture
+/// are left out of the score.
+pub fn search(picture: &GreyPicture, guesses: &[EdgeGuess], options: &SearchOptions) -> Vec<Hypothesis> {
+    let responses: Vec<_> =
+        guesses.iter().map(|guess| response(picture, guess, options.reach)).collect();
+    if responses.iter().filter(|r| r.is_some()).count() < 3 {
+        return Vec::new();
+    }
+    let steps = (options.reach / GRID).floor() as i32;
+    let mut found = Vec::new();
+    let mut offsets = vec![0i32; options.knots];
+    each_combination(&mut offsets, 0, steps, &mut |offsets| {
+        let hypothesis = Hypothesis {
+            offsets: offsets.iter().map(|&k| f64::from(k) * GRID).collect(),
+            step: 0.0,
+            score: 0.0,
+        };
+        if bends_too_much(&hypothesis.offsets, options.reach) {
+            return;
+        }
+        if let Some(scored) = score(hypothesis, &responses, options) {
+            found.push(scored);
+        }
+    });
+    found.sort_by(|a, b| b.score.total_cmp(&a.score));
+    distinct(found, options.most)
+}
+
+fn each_combination(offsets: &mut Vec<i32>, knot: usize, steps: i32, visit: &mut impl FnMut(&[i32])) {
+    if knot == offsets.len() {
+        visit(offsets);
+        return;
+    }
+    for k in -steps..=steps {
+        offsets[knot] = k;
+        each_combination(offsets, knot + 1, steps, visit);
+    }
+}
+
+/// A mark that is off bends a curve by no more than it is off.
+fn bends_too_much(offsets: &[f64], reach: f64) -> bool {
+    matches!(offsets, [a, b, c] if (a + c - 2.0 * b).abs() > 1.5 * reach)
+}
+
+fn response(picture: &GreyPicture, guess: &EdgeGuess, reach: f64) -> Option<Response> {
+    let far = reach + SIDE + 1.0;
+    let strip = Strip::collect(picture, guess, -far, far)?;
+    // Encoded brightness: an edge in the dark counts as much as one in the light.
+    let points: Vec<(f64, f64, f64)> =
+        strip.bins.iter().map(|b| (b.across, b.value.max(0.0).powf(1.0 / 2.2), b.count)).collect();
+    let mean = |from: f64, to: f64| {
+        let (mut sum, mut count) = (0.0, 0.0);
+        let start = points.partition_point(|p| p.0 < from);
+        for p in points[start..].iter().take_while(|p| p.0 < to) {
+            sum += p.1 * p.2;
+            count += p.2;
+        }
+        if count > 0.0 { sum / count } else { f64::NAN }
+    };
+    let count = (2.0 * (reach + 0.5) / FINE).round() as i32;
+    let values = (0..=count)
+        .map(|i| {
+            let at = -(reach + 0.5) + FINE * f64::from(i);
+            (mean(at + 0.5, at + 0.5 + SIDE) - mean(at - 0.5 - SIDE, at - 0.5)) as f32
+        })
+        .collect();
+    Some(Response(values))
+}
+
+fn score(
+    mut hypothesis: Hypothesis,
+    responses: &[Option<Response>],
+    options: &SearchOptions,
+) -> Option<Hypothesis> {
+    let last = (responses.len() - 1).max(1) as f64;
+    let (mut sum, mut count, mut away) = (0.0f64, 0.0f64, 0.0f64);
+    let mut positive = 0.0;
+    for (i, response) in responses.iter().enumerate() {
+        let Some(Response(values)) = response else { continue };
+        let offset = hypothesis.offset(i as f64 / last);
+        if offset.abs() > options.reach {
+            return None;
+        }
+        let value = f64::from(values[((offset + options.reach + 0.5) / FINE).round() as usize]);
+        if value.is_nan() {
+            continue;
+        }
+        // A single glaring place must not carry the rest.
+        sum += value.clamp(-0.25, 0.25);
+        positive += f64::from(value > 0.0);
+        count += 1.0;
+        away += offset * offset;
+    }
+    if count < 3.0 {
+        return None;
+    }
+    hypothesis.step = sum / count;
+    if f64::from(options.step_sign) * hypothesis.step < 0.0 {
+        return None;
+    }
+    let agreement = (2.0 * positive / count - 1.0).abs();
+    let nearness = (-0.5 * away / count / (options.usual * options.usual)).exp();
+    hypothesis.score = hypothesis.step.abs() * agreement * nearness;
+    Some(hypothesis)
+}
+
+/// Keeps the best of each bundle of nearly equal hypotheses.
+fn distinct(sorted: Vec<Hypothesis>, most: usize) -> Vec<Hypothesis> {
+    let mut kept: Vec<Hypothesis> = Vec::new();
+    for hypothesis in sorted {
+        let near = |other: &Hypothesis| {
+            hypothesis.offsets.iter().zip(&other.offsets).all(|(a, b)| (a - b).abs() <= 2.5)
+        };
+        if !kept.iter().any(near) {
+            kept.push(hypothesis);
+            if kept.len() == most {
+                break;
+            }
+        }
+    }
+    kept
+}

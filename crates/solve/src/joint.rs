@@ -1,0 +1,456 @@
+//! The joint solve: poses, camera, print scale, bend of the card, a straight edge and a rim, over all photos.
+//!
+//! The fixed frame is the fixed target's: x right, y down, z into the paper, mm. It is a true millimetre frame: a
+//! corner printed at (x, y) stands at (scale.x x, scale.y y, bend).
+
+use crate::features::Curve;
+use crate::{Circle, CurvePoint, Error, Line, Loss, Model, Options, Residuals, Solution, solve};
+use nalgebra::{DMatrix, DVector, Matrix2x3};
+use shimwright_camera::{Camera, INTRINSICS};
+use shimwright_geom::{Pose, Vec2, Vec3};
+
+/// Parameters of a photo: turn (3, rad), shift (3, mm), logarithm of the focal factor (1).
+const PER_PHOTO: usize = 7;
+
+/// A corner of the fixed target seen in a photo.
+#[derive(Clone, Copy, Debug)]
+pub struct CornerSight {
+    /// Index of the photo.
+    pub photo: usize,
+    /// Place on the target as printed, mm.
+    pub place: Vec2,
+    /// Place in the photo, px.
+    pub at: Vec2,
+    /// Standard deviation along each axis, px.
+    pub sigma_px: f64,
+}
+
+/// Which feature an edge point belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FeatureId {
+    /// The straight edge.
+    Line,
+    /// The rim.
+    Circle,
+}
+
+/// A point of an edge seen in a photo.
+#[derive(Clone, Copy, Debug)]
+pub struct EdgeSight {
+    /// Index of the photo.
+    pub photo: usize,
+    /// The feature it belongs to.
+    pub feature: FeatureId,
+    /// A point of the edge, px.
+    pub at: Vec2,
+    /// Unit vector across the edge, px.
+    pub side: Vec2,
+    /// Curve parameter to start the search for the nearest point from (mm or rad).
+    pub t: f64,
+    /// Standard deviation across the edge, px.
+    pub sigma_px: f64,
+}
+
+/// Source of a part of the uncertainty.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Group {
+    /// Target corners.
+    Corners = 0,
+    /// Edge points.
+    Edges = 1,
+    /// Priors on intrinsics and focal factors.
+    Camera = 2,
+    /// Prior on the print scale.
+    Scale = 3,
+    /// Prior on the bend of the card.
+    Flatness = 4,
+    /// Priors on the features: rim diameter, squareness, stated heights.
+    Features = 5,
+}
+
+impl Group {
+    /// How many there are.
+    pub const COUNT: usize = 6;
+    /// All, in index order.
+    pub const ALL: [Group; 6] =
+        [Self::Corners, Self::Edges, Self::Camera, Self::Scale, Self::Flatness, Self::Features];
+}
+
+/// What is known beforehand, as standard deviations about the start state or about a stated value.
+#[derive(Clone, Debug)]
+pub struct Priors {
+    /// Intrinsics of each camera: expected values and standard deviations.
+    pub cameras: Vec<([f64; INTRINSICS], [f64; INTRINSICS])>,
+    /// Standard deviation of the logarithm of a photo's focal factor (refocusing).
+    pub focal_factor_sigma: f64,
+    /// Expected print scale and its standard deviation; the part common to both axes is `scale_sigma`, and the
+    /// axes may differ by a tenth of it.
+    pub scale: Vec2,
+    /// Standard deviation of the print scale.
+    pub scale_sigma: f64,
+    /// Standard deviation of the sagitta of the card along x and y, mm.
+    pub bend_sigma: Vec2,
+    /// Expected rim radius and its standard deviation, mm.
+    pub radius: Option<(f64, f64)>,
+    /// Standard deviation of the angle by which the rim's plane may fail to stand square to the straight edge, rad.
+    pub square_sigma: f64,
+    /// Stated heights above the target towards the camera: feature, height and standard deviation, mm.
+    pub heights: Vec<(FeatureId, f64, f64)>,
+}
+
+/// State of a photo.
+#[derive(Clone, Copy, Debug)]
+pub struct PhotoState {
+    /// `camera_from_fixed`.
+    pub camera_from_fixed: Pose,
+    /// Focal factor against its camera.
+    pub focal: f64,
+    /// Index of its camera.
+    pub camera: usize,
+}
+
+/// Everything that is solved for.
+#[derive(Clone, Debug)]
+pub struct JointState {
+    /// Cameras.
+    pub cameras: Vec<Camera>,
+    /// Photos.
+    pub photos: Vec<PhotoState>,
+    /// Print scale along x and y.
+    pub scale: Vec2,
+    /// Sagitta of the card along x and y, mm.
+    pub bend: Vec2,
+    /// The straight edge.
+    pub line: Option<Line>,
+    /// The rim.
+    pub circle: Option<Circle>,
+}
+
+impl JointState {
+    /// The camera of a photo as it was focused.
+    pub fn camera_of(&self, photo: usize) -> Camera {
+        let photo = &self.photos[photo];
+        self.cameras[photo.camera].with_focal_factor(photo.focal)
+    }
+}
+
+/// A joint problem.
+pub struct JointProblem<'a> {
+    /// Corners seen.
+    pub corners: &'a [CornerSight],
+    /// Edge points seen.
+    pub edges: &'a [EdgeSight],
+    /// Priors.
+    pub priors: &'a Priors,
+    /// Middle of the target, mm: the card bends about it.
+    pub middle: Vec2,
+    /// Half the size of the target, mm.
+    pub half: Vec2,
+    /// Number of photos.
+    pub photos: usize,
+    /// Whether the straight edge is solved for.
+    pub has_line: bool,
+    /// Whether the rim is solved for.
+    pub has_circle: bool,
+}
+
+/// Solution of a joint problem.
+pub type JointSolution = Solution<JointState>;
+
+impl JointProblem<'_> {
+    fn cameras_at(&self) -> usize {
+        PER_PHOTO * self.photos
+    }
+
+    fn scale_at(&self) -> usize {
+        self.cameras_at() + INTRINSICS * self.priors.cameras.len()
+    }
+
+    fn bend_at(&self) -> usize {
+        self.scale_at() + 2
+    }
+
+    /// Index of the straight edge's first parameter.
+    pub fn line_at(&self) -> usize {
+        self.bend_at() + 2
+    }
+
+    /// Index of the rim's first parameter.
+    pub fn circle_at(&self) -> usize {
+        self.line_at() + if self.has_line { Line::PARAMETERS } else { 0 }
+    }
+
+    /// Solves from a start.
+    ///
+    /// # Errors
+    /// As [`solve`].
+    pub fn solve(&self, start: JointState, options: &Options) -> Result<JointSolution, Error> {
+        solve(self, start, options)
+    }
+
+    /// Where a printed place stands in the fixed frame, with derivatives by scale (2) and bend (2).
+    pub fn corner_place(&self, state: &JointState, place: &Vec2) -> (Vec3, [Vec3; 4]) {
+        let u = (place - self.middle).component_div(&self.half);
+        let (wx, wy) = (u.x * u.x, u.y * u.y);
+        let at = Vec3::new(
+            state.scale.x * place.x,
+            state.scale.y * place.y,
+            state.bend.x * wx + state.bend.y * wy,
+        );
+        let by = [Vec3::new(place.x, 0.0, 0.0), Vec3::new(0.0, place.y, 0.0), Vec3::z() * wx, Vec3::z() * wy];
+        (at, by)
+    }
+
+    /// Derivatives of a projection by the photo's and camera's parameters.
+    fn sight_derivatives(
+        &self,
+        state: &JointState,
+        photo: usize,
+        fixed: &Vec3,
+        seen: &shimwright_camera::Projected,
+        across: &Vec2,
+        out: &mut Vec<(usize, f64)>,
+    ) {
+        let pose = &state.photos[photo].camera_from_fixed;
+        let turned = pose.direction(fixed);
+        let row = across.transpose() * seen.by_point;
+        let by_turn = -row * turned.cross_matrix();
+        let at = PER_PHOTO * photo;
+        for k in 0..3 {
+            out.push((at + k, by_turn[k]));
+            out.push((at + 3 + k, row[k]));
+        }
+        let focal = state.photos[photo].focal;
+        let intrinsics = across.transpose() * seen.by_intrinsics;
+        let camera = &state.cameras[state.photos[photo].camera].intrinsics;
+        out.push((at + 6, focal * (intrinsics[0] * camera[0] + intrinsics[1] * camera[1])));
+        let cameras = self.cameras_at() + INTRINSICS * state.photos[photo].camera;
+        for k in 0..INTRINSICS {
+            out.push((cameras + k, intrinsics[k] * if k < 2 { focal } else { 1.0 }));
+        }
+    }
+
+    fn corner_residuals(&self, state: &JointState, out: &mut Residuals) -> bool {
+        let cameras: Vec<_> = (0..state.photos.len()).map(|i| state.camera_of(i)).collect();
+        let mut derivatives = Vec::with_capacity(32);
+        for sight in self.corners {
+            let (fixed, by) = self.corner_place(state, &sight.place);
+            let pose = &state.photos[sight.photo].camera_from_fixed;
+            let Some(seen) = cameras[sight.photo].project_with_derivatives(&pose.point(&fixed)) else {
+                return false;
+            };
+            let by_fixed: Matrix2x3<f64> = seen.by_point * pose.rotation();
+            for axis in 0..2 {
+                let mut across = Vec2::zeros();
+                across[axis] = 1.0 / sight.sigma_px;
+                derivatives.clear();
+                if out.wants_derivatives() {
+                    self.sight_derivatives(state, sight.photo, &fixed, &seen, &across, &mut derivatives);
+                    for (k, step) in by.iter().enumerate() {
+                        derivatives.push((self.scale_at() + k, (across.transpose() * by_fixed * step)[(0, 0)]));
+                    }
+                }
+                let residual = (seen.at[axis] - sight.at[axis]) / sight.sigma_px;
+                out.push(Group::Corners as usize, Loss::Cauchy(3.0), residual, &derivatives);
+            }
+        }
+        true
+    }
+
+    fn edge_residuals<C: Curve>(
+        &self,
+        state: &JointState,
+        curve: &C,
+        feature: FeatureId,
+        first: usize,
+        out: &mut Residuals,
+    ) -> bool {
+        let mut derivatives = Vec::with_capacity(32);
+        for sight in self.edges.iter().filter(|sight| sight.feature == feature) {
+            let camera = state.camera_of(sight.photo);
+            let pose = &state.photos[sight.photo].camera_from_fixed;
+            let Some(near) = CurvePoint::nearest(curve, &camera, pose, &sight.at, &sight.side, sight.t) else {
+                return false;
+            };
+            let across = near.normal / sight.sigma_px;
+            derivatives.clear();
+            if out.wants_derivatives() {
+                self.sight_derivatives(state, sight.photo, &near.point, &near.seen, &across, &mut derivatives);
+                let row = across.transpose() * near.seen.by_point * pose.rotation() * curve.by_step(near.t);
+                derivatives.extend((0..C::PARAMETERS).map(|k| (first + k, row[k])));
+            }
+            let residual = (near.seen.at - sight.at).dot(&across);
+            out.push(Group::Edges as usize, Loss::Cauchy(3.0), residual, &derivatives);
+        }
+        true
+    }
+
+    fn prior_residuals(&self, state: &JointState, out: &mut Residuals) {
+        let mut prior = |group: Group, index: usize, value: f64, sigma: f64| {
+            let sigma = sigma.max(1e-9);
+            out.push(group as usize, Loss::Squares, value / sigma, &[(index, 1.0 / sigma)]);
+        };
+        for (i, photo) in state.photos.iter().enumerate() {
+            prior(Group::Camera, PER_PHOTO * i + 6, photo.focal.ln(), self.priors.focal_factor_sigma);
+        }
+        for (i, (expected, sigma)) in self.priors.cameras.iter().enumerate() {
+            for k in 0..INTRINSICS {
+                let at = self.cameras_at() + INTRINSICS * i + k;
+                prior(Group::Camera, at, state.cameras[i].intrinsics[k] - expected[k], sigma[k]);
+            }
+        }
+        for k in 0..2 {
+            let value = state.scale[k] - self.priors.scale[k];
+            prior(Group::Scale, self.scale_at() + k, value, self.priors.scale_sigma);
+            prior(Group::Flatness, self.bend_at() + k, state.bend[k], self.priors.bend_sigma[k]);
+        }
+        self.scale_difference(state, out);
+        self.feature_priors(state, out);
+    }
+
+    /// The two axes' scale errors mostly go together.
+    fn scale_difference(&self, state: &JointState, out: &mut Residuals) {
+        let sigma = (0.5 * self.priors.scale_sigma).max(1e-9);
+        let difference = (state.scale.x - self.priors.scale.x) - (state.scale.y - self.priors.scale.y);
+        let at = self.scale_at();
+        out.push(
+            Group::Scale as usize,
+            Loss::Squares,
+            difference / sigma,
+            &[(at, 1.0 / sigma), (at + 1, -1.0 / sigma)],
+        );
+    }
+
+    fn feature_priors(&self, state: &JointState, out: &mut Residuals) {
+        if let (Some(circle), Some((radius, sigma))) = (&state.circle, self.priors.radius) {
+            let at = self.circle_at() + 5;
+            let residual = (circle.radius - radius) / sigma;
+            out.push(Group::Features as usize, Loss::Squares, residual, &[(at, 1.0 / sigma)]);
+        }
+        if let (Some(line), Some(circle)) = (&state.line, &state.circle) {
+            self.squareness(line, circle, out);
+        }
+        for &(feature, height, sigma) in &self.priors.heights {
+            // Height is towards the camera, z goes into the paper.
+            match (feature, &state.line, &state.circle) {
+                (FeatureId::Line, Some(line), _) => {
+                    let by = line.by_step(0.0);
+                    for t in [-15.0, 15.0] {
+                        let residual = (-line.point(t).z - height) / sigma;
+                        let slope = line.by_step(t);
+                        let row: Vec<_> =
+                            (0..4).map(|k| (self.line_at() + k, -slope[(2, k)] / sigma)).collect();
+                        debug_assert_eq!(by.ncols(), 4);
+                        out.push(Group::Features as usize, Loss::Squares, residual, &row);
+                    }
+                }
+                (FeatureId::Circle, _, Some(circle)) => {
+                    let top = circle.angle_of(&(circle.centre - Vec3::z()));
+                    let residual = (-circle.point(top).z - height) / sigma;
+                    let slope = circle.by_step(top);
+                    let row: Vec<_> =
+                        (0..6).map(|k| (self.circle_at() + k, -slope[(2, k)] / sigma)).collect();
+                    out.push(Group::Features as usize, Loss::Squares, residual, &row);
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// The rim's normal is near square to the straight edge.
+    fn squareness(&self, line: &Line, circle: &Circle, out: &mut Residuals) {
+        let sigma = self.priors.square_sigma;
+        let (la, lb) = crate::features::across(&line.direction);
+        let (ca, cb) = crate::features::across(&circle.normal);
+        let residual = circle.normal.dot(&line.direction) / sigma;
+        let row = [
+            (self.line_at() + 2, circle.normal.dot(&la) / sigma),
+            (self.line_at() + 3, circle.normal.dot(&lb) / sigma),
+            (self.circle_at() + 3, ca.cross(&circle.normal).dot(&line.direction) / sigma),
+            (self.circle_at() + 4, cb.cross(&circle.normal).dot(&line.direction) / sigma),
+        ];
+        out.push(Group::Features as usize, Loss::Squares, residual, &row);
+    }
+}
+
+impl Model for JointProblem<'_> {
+    type State = JointState;
+
+    fn parameters(&self) -> usize {
+        self.circle_at() + if self.has_circle { Circle::PARAMETERS } else { 0 }
+    }
+
+    fn groups(&self) -> usize {
+        Group::COUNT
+    }
+
+    fn moved(&self, state: &JointState, step: &DVector<f64>) -> JointState {
+        let mut next = state.clone();
+        for (i, photo) in next.photos.iter_mut().enumerate() {
+            let at = PER_PHOTO * i;
+            photo.camera_from_fixed = photo
+                .camera_from_fixed
+                .nudged(&step.fixed_rows::<3>(at).into_owned(), &step.fixed_rows::<3>(at + 3).into_owned());
+            photo.focal *= step[at + 6].exp();
+        }
+        for (i, camera) in next.cameras.iter_mut().enumerate() {
+            for k in 0..INTRINSICS {
+                camera.intrinsics[k] += step[self.cameras_at() + INTRINSICS * i + k];
+            }
+        }
+        next.scale += step.fixed_rows::<2>(self.scale_at());
+        next.bend += step.fixed_rows::<2>(self.bend_at());
+        let steps = step.as_slice();
+        next.line = next.line.map(|line| line.moved(&steps[self.line_at()..self.line_at() + 4]));
+        next.circle = next.circle.map(|circle| circle.moved(&steps[self.circle_at()..self.circle_at() + 6]));
+        next
+    }
+
+    fn residuals(&self, state: &JointState, out: &mut Residuals) -> bool {
+        if !self.corner_residuals(state, out) {
+            return false;
+        }
+        if let Some(line) = &state.line
+            && !self.edge_residuals(state, line, FeatureId::Line, self.line_at(), out)
+        {
+            return false;
+        }
+        if let Some(circle) = &state.circle
+            && !self.edge_residuals(state, circle, FeatureId::Circle, self.circle_at(), out)
+        {
+            return false;
+        }
+        self.prior_residuals(state, out);
+        true
+    }
+}
+
+/// Gradient of a scalar function of the state by step, by central differences of the moved state.
+impl JointProblem<'_> {
+    /// Derivatives of `value(state)` by each step parameter; `value` must be smooth at the state.
+    pub fn gradient_of(&self, state: &JointState, value: impl Fn(&JointState) -> f64) -> DVector<f64> {
+        let size = self.parameters();
+        DVector::from_fn(size, |k, _| {
+            let h = 1e-6;
+            let mut step = DVector::zeros(size);
+            step[k] = h;
+            let up = value(&self.moved(state, &step));
+            step[k] = -h;
+            (up - value(&self.moved(state, &step))) / (2.0 * h)
+        })
+    }
+
+    /// Standard uncertainty of a scalar and its variance parts by group.
+    ///
+    /// # Errors
+    /// [`Error::Degenerate`] when the solution leaves something free.
+    pub fn uncertainty_of(
+        &self,
+        solution: &JointSolution,
+        covariance: &DMatrix<f64>,
+        value: impl Fn(&JointState) -> f64,
+    ) -> Vec<f64> {
+        let by = self.gradient_of(&solution.state, value);
+        solution.variance_by_group(covariance, &by)
+    }
+}
