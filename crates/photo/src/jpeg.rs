@@ -205,11 +205,16 @@ impl Layout {
 /// Grey bytes with width and height.
 pub(crate) fn decode_grey(bytes: &[u8], layout: &Layout) -> Result<(usize, usize, Vec<u8>), Error> {
     let lean = layout.for_decoder(bytes);
-    let (space, size, data) = run(&lean, bytes.len(), |stored| match stored {
-        // The luma channel is there as it is: chroma need not be decoded.
+    // The luma channel is there as it is: chroma need not be decoded.
+    let luma_alone = run(&lean, bytes.len(), |stored| match stored {
         ColorSpace::YCbCr | ColorSpace::Luma => ColorSpace::Luma,
         _ => ColorSpace::RGB,
-    })?;
+    });
+    let (space, size, data) = match luma_alone {
+        // With some chroma samplings (1 x 2) the decoder asks for rows past the end in this mode, and only in this.
+        Err(_) => run(&lean, bytes.len(), |_| ColorSpace::RGB)?,
+        decoded => decoded?,
+    };
     let grey = if space == ColorSpace::Luma {
         data
     } else {

@@ -1,5 +1,8 @@
 //! Pictures made here, whose content is known exactly.
 
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
+
 use exif::experimental::Writer;
 use exif::{Field, In, Rational, Tag, Value};
 use image::codecs::{jpeg::JpegEncoder, png::PngEncoder, tiff::TiffEncoder, webp::WebPEncoder};

@@ -1,7 +1,10 @@
 //! Public photographs, read in place when they are there. Expected values: the folders' own notes, and the size and
 //! EXIF fields that Pillow 12 and EXIF.py read from the same files (`baseline.json`).
 
-use shimwright_photo::{Error, Limits, Orientation, decode, read_facts};
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
+
+use shimwright_photo::{Error, Limits, Orientation, decode, decode_rgb, read_facts};
 use std::path::{Path, PathBuf};
 
 const ANY_SIZE: Limits = Limits {
@@ -173,4 +176,54 @@ fn a_phones_heic_is_recognised() {
             path.display()
         );
     }
+}
+
+/// Photographs that must be refused, and why. Every other one of the list must decode, in colour and in grey, and
+/// both must agree: the two ways through the JPEG decoder differ.
+#[test]
+fn photographs_decode_alike_in_grey_and_in_colour() {
+    const REFUSED: &[&str] = &[
+        "exif_samples/cameras/corrupted.jpg", // a quarter of its rows is missing
+        "image_rs_bad/oss-fuzz-36829.jpeg",   // 658 bytes that claim 3 x 62728
+    ];
+    let Some(root) = folder("") else { return };
+    let baseline: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(root.join("baseline.json")).unwrap()).unwrap();
+    let mut decoded = 0;
+    for (name, entry) in baseline["exif"].as_object().unwrap() {
+        // That folder is of broken files only.
+        if name.starts_with("jpeg_decoder/") {
+            continue;
+        }
+        let Ok(bytes) = std::fs::read(root.join(name)) else {
+            continue;
+        };
+        if entry["size"].is_null() || REFUSED.contains(&name.as_str()) {
+            assert!(decode(&bytes, &ANY_SIZE).is_err(), "{name}");
+            continue;
+        }
+        let grey = decode(&bytes, &ANY_SIZE)
+            .unwrap_or_else(|error| panic!("{name}: {error}"))
+            .grey;
+        let colours = decode_rgb(&bytes, &ANY_SIZE).unwrap_or_else(|error| panic!("{name}: {error}"));
+        let mut differences: Vec<u8> = grey
+            .data()
+            .iter()
+            .zip(colours.pixels())
+            .map(|(&grey, p)| {
+                let luma = 0.299 * f64::from(p[0]) + 0.587 * f64::from(p[1]) + 0.114 * f64::from(p[2]);
+                (luma.round() as u8).abs_diff(grey)
+            })
+            .collect();
+        // The median: strong colours that leave the range of RGB are clipped there and change their luma.
+        let middle = differences.len() / 2;
+        let median = *differences.select_nth_unstable(middle).1;
+        assert!(
+            median <= 1,
+            "{name}: grey and colours differ by {median} levels in the median"
+        );
+        decoded += 1;
+    }
+    println!("decoded {decoded} files");
+    assert!(decoded > 100, "{decoded}");
 }
