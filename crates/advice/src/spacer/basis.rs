@@ -1,0 +1,60 @@
+//! What spacer advice rests on: rules, assumptions, sources.
+
+use super::case::{Case, Fitted};
+use super::describe::effect_of_thickness;
+use super::predict::SLIDE_U95;
+use crate::stock::ASSUMED_RING_U95;
+use crate::wording::set_length;
+
+/// One sentence for each rule and assumption that was used.
+pub(super) fn basis(case: &Case) -> Vec<String> {
+    let drive = case.drive;
+    let mut basis = vec![
+        format!(
+            "Smallest gap: every measured gap must keep {} with 95 % confidence, one-sided (ISO 14253-1:2017, \
+             probabilities by JCGM 106:2012, normal distribution, standard uncertainty = stated uncertainty / 1.96).",
+            set_length(drive.minimum_gap)
+        ),
+        "Order of choice: the smallest largest belt offset of the measured corners, then the fewest changed spacers, \
+         then the smallest change of thickness, then the fewest rings."
+            .to_owned(),
+        format!("Drive description: {}.", effect_of_thickness(drive.located)),
+        "Gap afterwards = gap now + effect of the change of thickness; the uncertainties of the gap, of the new rings \
+         and of the old ones are in it. A ring that stays in a stack cancels out."
+            .to_owned(),
+        "Chance of a rub: the probability that the gap is zero or less. It covers the measured gap only; what moves \
+         under load while riding is not in it, and is what the smallest gap is for."
+            .to_owned(),
+    ];
+    if case.sides.len() > 1 {
+        basis.push(
+            "Shared errors: both gaps hang on the same print scale, and rings of one size on the same measured \
+             thickness, so both corners tend to err the same way. Each corner keeps the confidence by itself; the \
+             chance that at least one rubs lies between the larger of the two chances and their sum."
+                .to_owned(),
+        );
+    }
+    assumptions(case, &mut basis);
+    basis
+}
+
+fn assumptions(case: &Case, basis: &mut Vec<String>) {
+    let [inward, outward] = case.drive.motor_slide;
+    if inward < 0.0 || outward > 0.0 {
+        basis.push(format!(
+            "The motor pulley may slide {} inward and {} outward from where it sits; a slide is taken to be set to \
+             within {} (assumption, no source).",
+            set_length(-inward),
+            set_length(outward),
+            set_length(SLIDE_U95)
+        ));
+    }
+    let guessed = |side: &super::case::Side| matches!(side.fitted, Fitted::Unknown { u95, .. } if u95 > 0.0);
+    if case.sides.iter().any(guessed) {
+        basis.push(format!(
+            "A fitted spacer that the stock does not know is taken to be as thick as entered to within {} \
+             (assumption, no source).",
+            set_length(ASSUMED_RING_U95)
+        ));
+    }
+}

@@ -1,0 +1,229 @@
+//! The question, checked, with what is fitted recognised.
+
+use crate::stock::{ASSUMED_RING_U95, check_stock, same_label};
+use crate::wording::STACK_JOINT;
+use crate::{Error, MOST_RINGS, check_drive};
+use shimwright_record::conformity::{COVERAGE_95, at_least};
+use shimwright_record::{Conformity, Corner, CornerGap, Drive, Quantity, SpacerQuestion, SpacerStock};
+
+/// A sound question. Corners are in order, left first.
+pub(super) struct Case<'a> {
+    pub drive: &'a Drive,
+    pub stock: &'a [SpacerStock],
+    pub sides: Vec<Side<'a>>,
+}
+
+/// A measured corner and what is fitted there.
+pub(super) struct Side<'a> {
+    pub measured: &'a CornerGap,
+    pub fitted: Fitted,
+    /// Whether the gap keeps its minimum as it is now.
+    pub now: Conformity,
+}
+
+/// The spacer that was fitted when the gap was measured.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Fitted {
+    /// Rings of sizes that the stock knows, as sorted places in the stock.
+    Known(Vec<usize>),
+    /// Anything else. It may stay, and its thickness counts with this expanded uncertainty, mm.
+    Unknown { u95: f64, mismatch: bool },
+}
+
+impl<'a> Case<'a> {
+    /// Checks a question.
+    pub fn new(question: &'a SpacerQuestion) -> Result<Self, Error> {
+        let contradictions = check_drive(&question.drive);
+        if !contradictions.is_empty() {
+            return Err(Error::Drive { contradictions });
+        }
+        check_stock(&question.stock)?;
+        if question.corners.is_empty() {
+            return Err(Error::NoCorner);
+        }
+        let mut sides = Vec::new();
+        for corner in Corner::BOTH {
+            let mut given = question
+                .corners
+                .iter()
+                .filter(|measured| measured.corner == corner);
+            let Some(measured) = given.next() else { continue };
+            if given.next().is_some() {
+                return Err(Error::CornerTwice { corner });
+            }
+            check_measured(measured)?;
+            let fitted = recognise(measured, &question.stock);
+            let now = at_least(measured.gap.value, measured.gap.u95, question.drive.minimum_gap).0;
+            sides.push(Side {
+                measured,
+                fitted,
+                now,
+            });
+        }
+        Ok(Self {
+            drive: &question.drive,
+            stock: &question.stock,
+            sides,
+        })
+    }
+
+    /// Standard uncertainty of a ring's thickness, mm.
+    pub fn ring_u(&self, ring: usize) -> f64 {
+        self.stock[ring].u95 / COVERAGE_95
+    }
+
+    /// Thickness of a stack, mm.
+    pub fn thickness(&self, rings: &[usize]) -> f64 {
+        rings.iter().map(|&ring| self.stock[ring].thickness).sum()
+    }
+
+    /// Labels of a stack.
+    pub fn labels(&self, rings: &[usize]) -> Vec<String> {
+        rings
+            .iter()
+            .map(|&ring| self.stock[ring].label.trim().to_owned())
+            .collect()
+    }
+
+    /// How many rings of a size can be used: those in the drawer and those on the measured corners.
+    pub fn available(&self, ring: usize) -> usize {
+        let fitted: usize = self.sides.iter().map(|side| side.fitted.uses(ring)).sum();
+        fitted.saturating_add(self.stock[ring].count as usize)
+    }
+
+    /// Whether there are enough rings for all these stacks at once.
+    pub fn enough<'s>(&self, stacks: impl IntoIterator<Item = &'s [usize]> + Clone) -> bool {
+        self.short_of(stacks).is_none()
+    }
+
+    /// The first size of which these stacks together need more than there are: (place in stock, needed, available).
+    pub fn short_of<'s>(
+        &self,
+        stacks: impl IntoIterator<Item = &'s [usize]> + Clone,
+    ) -> Option<(usize, usize, usize)> {
+        let all = || stacks.clone().into_iter().flatten().copied();
+        all().find_map(|ring| {
+            let needed = all().filter(|&other| other == ring).count();
+            let available = self.available(ring);
+            (needed > available).then_some((ring, needed, available))
+        })
+    }
+}
+
+impl Side<'_> {
+    /// The corner's name.
+    pub fn name(&self) -> &'static str {
+        self.measured.corner.name()
+    }
+
+    /// The label of what is fitted; a name for it when it has none.
+    pub fn fitted_label(&self) -> String {
+        match self.measured.spacer_label.trim() {
+            "" if self.measured.spacer_thickness == 0.0 => "no spacer".to_owned(),
+            "" => "the fitted spacer".to_owned(),
+            label => label.to_owned(),
+        }
+    }
+
+    /// Expanded uncertainty of the thickness of what is fitted, mm.
+    pub fn fitted_u95(&self, case: &Case) -> f64 {
+        match &self.fitted {
+            Fitted::Known(rings) => stack_u(rings, case.stock) * COVERAGE_95,
+            Fitted::Unknown { u95, .. } => *u95,
+        }
+    }
+}
+
+impl Fitted {
+    fn uses(&self, ring: usize) -> usize {
+        match self {
+            Self::Known(rings) => rings.iter().filter(|&&fitted| fitted == ring).count(),
+            Self::Unknown { .. } => 0,
+        }
+    }
+}
+
+/// Standard uncertainty of a stack, mm. Rings of one size share one measured thickness and so its error: their
+/// errors add up; errors of different sizes are independent and add in square.
+pub(super) fn stack_u(rings: &[usize], stock: &[SpacerStock]) -> f64 {
+    let mut square = 0.0;
+    for (place, &ring) in rings.iter().enumerate() {
+        if !rings[..place].contains(&ring) {
+            let many = rings.iter().filter(|&&other| other == ring).count();
+            square += (many as f64 * stock[ring].u95 / COVERAGE_95).powi(2);
+        }
+    }
+    square.sqrt()
+}
+
+/// Recognises a fitted spacer by its label, if the thickness that was entered agrees with the stock's.
+fn recognise(measured: &CornerGap, stock: &[SpacerStock]) -> Fitted {
+    if measured.spacer_thickness == 0.0 {
+        return Fitted::Unknown {
+            u95: 0.0,
+            mismatch: false,
+        };
+    }
+    let unknown = |mismatch| Fitted::Unknown {
+        u95: ASSUMED_RING_U95,
+        mismatch,
+    };
+    let Some(rings) = rings_named(&measured.spacer_label, stock) else {
+        return unknown(false);
+    };
+    let thickness: f64 = rings.iter().map(|&ring| stock[ring].thickness).sum();
+    let tolerance = ASSUMED_RING_U95.hypot(stack_u(&rings, stock) * COVERAGE_95);
+    if (thickness - measured.spacer_thickness).abs() > tolerance {
+        return unknown(true);
+    }
+    Fitted::Known(rings)
+}
+
+fn rings_named(label: &str, stock: &[SpacerStock]) -> Option<Vec<usize>> {
+    let named = |label: &str| stock.iter().position(|ring| same_label(&ring.label, label));
+    if let Some(single) = named(label) {
+        return Some(vec![single]);
+    }
+    let mut rings = label.split(STACK_JOINT).map(named).collect::<Option<Vec<_>>>()?;
+    rings.sort_unstable();
+    (rings.len() <= MOST_RINGS as usize).then_some(rings)
+}
+
+fn check_measured(measured: &CornerGap) -> Result<(), Error> {
+    let name = measured.corner.name();
+    check_quantity(&measured.gap, format!("the gap on the {name}"))?;
+    check_quantity(&measured.belt_offset, format!("the belt offset on the {name}"))?;
+    let thickness = measured.spacer_thickness;
+    if !(thickness >= 0.0 && thickness.is_finite()) {
+        return Err(Error::BadNumber {
+            what: format!("the thickness of the spacer fitted on the {name}"),
+            value: thickness,
+            wanted: "its thickness in mm, or 0 when none is fitted",
+        });
+    }
+    Ok(())
+}
+
+fn check_quantity(quantity: &Quantity, what: String) -> Result<(), Error> {
+    if quantity.unit != "mm" {
+        return Err(Error::NotMillimetres {
+            what,
+            unit: quantity.unit.clone(),
+        });
+    }
+    if !quantity.value.is_finite() {
+        return Err(Error::BadNumber {
+            what,
+            value: quantity.value,
+            wanted: "a measured length in mm",
+        });
+    }
+    if !(quantity.u95 >= 0.0 && quantity.u95.is_finite()) {
+        return Err(Error::BadNumber {
+            what: format!("the uncertainty of {what}"),
+            value: quantity.u95,
+            wanted: "its 95 % uncertainty in mm, 0 or more",
+        });
+    }
+    Ok(())
+}

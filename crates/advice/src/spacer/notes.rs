@@ -1,0 +1,189 @@
+//! What to know before starting.
+
+use super::case::{Case, Fitted, Side};
+use super::describe::{FURTHER_PHOTO, gap_now};
+use super::options::Options;
+use super::predict::{Fit, staying};
+use super::search::{Plan, Terms, best};
+use super::served::Chosen;
+use crate::wording::{corner_capital, length, set_length, stack_label};
+use shimwright_record::{Conformity, Corner};
+
+/// Notes on a choice.
+pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> Vec<String> {
+    let mut notes: Vec<String> = chosen.iter().filter_map(|one| undecided_now(case, one)).collect();
+    notes.extend(other_corner(case, Some((options, chosen))));
+    notes.extend(small_gain(case, chosen));
+    notes.extend(price_of_one_size(case, options, chosen));
+    notes.extend(entries(case));
+    notes
+}
+
+/// Notes when nothing in stock serves.
+pub(super) fn for_nothing(case: &Case) -> Vec<String> {
+    other_corner(case, None)
+        .into_iter()
+        .chain(entries(case))
+        .collect()
+}
+
+/// A spacer is changed although the gap may be sound as it is: a photo is cheaper than a change.
+fn undecided_now(case: &Case, one: &Chosen) -> Option<String> {
+    (one.side.now == Conformity::Undecided).then(|| {
+        let mut note = gap_now(case, one.side);
+        note.replace_range(..1, "T");
+        format!("{note}: {FURTHER_PHOTO}, may show that nothing needs changing there.")
+    })
+}
+
+/// The corner that was not measured.
+fn other_corner(case: &Case, choice: Option<(&Options, &[Chosen])>) -> Option<String> {
+    let [side] = case.sides.as_slice() else {
+        return None;
+    };
+    let other = if side.measured.corner == Corner::Left {
+        Corner::Right
+    } else {
+        Corner::Left
+    };
+    let (this, other) = (side.name(), other.name());
+    if !case.drive.same_spacer_everywhere {
+        return Some(format!(
+            "Only the {this} corner was measured; this says nothing about the {other} one."
+        ));
+    }
+    let enough = choice.is_none_or(|(options, chosen)| {
+        let sets = chosen.iter().map(|one| options.rings(one.option));
+        case.enough(sets.clone().chain(sets))
+    });
+    let count = if enough {
+        ""
+    } else {
+        " There are not rings enough for both corners now."
+    };
+    Some(format!(
+        "Only the {this} corner was measured. Every wheel of this board must carry the same spacer, so the {other} \
+         corner must be measured too before anything is fitted.{count}"
+    ))
+}
+
+/// A change that is only for a straighter belt, by less than anybody can tell.
+fn small_gain(case: &Case, chosen: &[Chosen]) -> Option<String> {
+    let stay: Vec<Fit> = case.sides.iter().map(|side| staying(case, side)).collect();
+    let changes = chosen.iter().any(|one| !one.fit.stays);
+    let could_stay = stay.iter().all(Fit::keeps_minimum) && alike(case) && within_stack_limit(case);
+    if !changes || !could_stay {
+        return None;
+    }
+    let (now, after) = (worst(stay.iter())?, worst(chosen.iter().map(|one| one.fit))?);
+    let gain = now.offset.abs() - after.offset.abs();
+    let unsure = after.offset_u95;
+    (gain < unsure).then(|| {
+        format!(
+            "The gaps are sound as they are. The change only makes the belt run straighter, by {}, which is less than \
+             the measurement can tell; leaving the spacers as they are is about as good.",
+            length(gain, unsure)
+        )
+    })
+}
+
+/// One size for all can cost belt alignment.
+fn price_of_one_size(case: &Case, options: &Options, chosen: &[Chosen]) -> Option<String> {
+    if !case.drive.same_spacer_everywhere || case.sides.len() < 2 {
+        return None;
+    }
+    let free = best(
+        case,
+        options,
+        Terms {
+            one_size: false,
+            counted: true,
+        },
+    )?;
+    let fits = free.fits(options);
+    let (freed, bound) = (worst(fits.into_iter())?, worst(chosen.iter().map(|one| one.fit))?);
+    let price = bound.offset.abs() - freed.offset.abs();
+    (price > bound.offset_u95).then(|| {
+        format!(
+            "One size on both corners keeps the wheels interchangeable and costs belt alignment: the largest belt \
+             offset would be {} with {}, and is {} with one size.",
+            length(freed.offset.abs(), freed.offset_u95),
+            own_sizes(case, options, &free),
+            length(bound.offset.abs(), bound.offset_u95)
+        )
+    })
+}
+
+/// What a plan puts on each corner, in words.
+pub(super) fn own_sizes(case: &Case, options: &Options, plan: &Plan) -> String {
+    let parts: Vec<String> = case
+        .sides
+        .iter()
+        .zip(&plan.0)
+        .map(|(side, &option)| {
+            format!(
+                "{} on the {}",
+                super::describe::label(case, options, side, option),
+                side.name()
+            )
+        })
+        .collect();
+    crate::wording::and(&parts)
+}
+
+fn worst<'f>(fits: impl Iterator<Item = &'f Fit>) -> Option<&'f Fit> {
+    fits.max_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()))
+}
+
+/// Whether leaving everything would be allowed by the rule of one size.
+fn alike(case: &Case) -> bool {
+    let same = |a: &Side, b: &Side| match (&a.fitted, &b.fitted) {
+        (Fitted::Known(a), Fitted::Known(b)) => a == b,
+        _ => a.measured.spacer_thickness == b.measured.spacer_thickness,
+    };
+    !case.drive.same_spacer_everywhere || case.sides.windows(2).all(|pair| same(&pair[0], &pair[1]))
+}
+
+fn within_stack_limit(case: &Case) -> bool {
+    case.sides.iter().all(|side| too_high(case, side).is_none())
+}
+
+/// The rings of a fitted stack that is higher than the drive allows.
+fn too_high<'c>(case: &Case, side: &'c Side) -> Option<&'c [usize]> {
+    match &side.fitted {
+        Fitted::Known(rings) if rings.len() > case.drive.stack_limit as usize => Some(rings),
+        _ => None,
+    }
+}
+
+/// Entries that do not agree with each other.
+fn entries(case: &Case) -> Vec<String> {
+    let mut notes = Vec::new();
+    for side in &case.sides {
+        let corner = corner_capital(side.measured.corner);
+        let entered = length(side.measured.spacer_thickness, side.fitted_u95(case));
+        if matches!(side.fitted, Fitted::Unknown { mismatch: true, .. }) {
+            notes.push(format!(
+                "{corner}: the fitted spacer is labelled {}, but the {entered} entered for it are not what the stock \
+                 says for that label. Measure it with callipers: the thickness entered is what was used here.",
+                side.fitted_label()
+            ));
+        }
+        if let Some(rings) = too_high(case, side) {
+            notes.push(format!(
+                "{corner}: {} rings are stacked there now ({}), and the drive allows {}.",
+                rings.len(),
+                stack_label(&case.labels(rings)),
+                case.drive.stack_limit
+            ));
+        }
+        if side.measured.gap.value <= 0.0 {
+            notes.push(format!(
+                "{corner}: a gap of {} means that mount and rim touch. Do not ride. ({} is the smallest allowed.)",
+                crate::wording::quantity(&side.measured.gap),
+                set_length(case.drive.minimum_gap)
+            ));
+        }
+    }
+    notes
+}

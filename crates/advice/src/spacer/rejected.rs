@@ -1,0 +1,186 @@
+//! Why the other rings were not chosen.
+
+use super::case::{Case, Side};
+use super::options::Options;
+use super::order::crookedness;
+use super::predict::Fit;
+use super::search::Plan;
+use crate::wording::{chance, length, set_length};
+use shimwright_record::{Conformity, RejectedSpacer};
+
+/// How many rejected stacks are explained.
+const MOST_EXPLAINED: usize = 12;
+
+/// The stacks nearest in thickness to what was chosen or, when nothing was, to what is needed, each with its reason.
+pub(super) fn rejected(case: &Case, options: &Options, plan: Option<&Plan>) -> Vec<RejectedSpacer> {
+    let near: Vec<f64> = match plan {
+        Some(plan) => plan.fits(options).iter().map(|fit| fit.thickness).collect(),
+        None => wanted(case),
+    };
+    let distance = |option: usize| {
+        let thickness = options.fits[0][option].thickness;
+        near.iter()
+            .map(|wanted| (thickness - wanted).abs())
+            .fold(f64::INFINITY, f64::min)
+    };
+    let chosen = |option: usize| plan.is_some_and(|plan| plan.0.contains(&option));
+    let mut others: Vec<(f64, usize)> = (0..options.stacks.len())
+        .filter(|&option| !chosen(option))
+        .map(|option| (distance(option), option))
+        .collect();
+    others.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    others
+        .into_iter()
+        .take(MOST_EXPLAINED)
+        .map(|(_, option)| RejectedSpacer {
+            rings: case.labels(options.rings(option)),
+            thickness: case.thickness(options.rings(option)),
+            reason: sentence(reason(case, options, plan, option)),
+        })
+        .collect()
+}
+
+fn wanted(case: &Case) -> Vec<f64> {
+    let ideal = super::ideal::ideal(case);
+    if ideal.is_empty() {
+        return case
+            .sides
+            .iter()
+            .map(|side| side.measured.spacer_thickness)
+            .collect();
+    }
+    ideal.iter().map(|ideal| ideal.thickness).collect()
+}
+
+fn sentence(text: String) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).chain(['.']).collect()
+    })
+}
+
+fn reason(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) -> String {
+    let rings = options.rings(option);
+    if let Some(reason) = too_few(case, &[rings]) {
+        return reason;
+    }
+    let at_each = || {
+        case.sides
+            .iter()
+            .zip(&options.fits)
+            .map(|(side, fits)| (side, &fits[option]))
+    };
+    let unsafe_at: Vec<String> = at_each()
+        .filter(|(_, fit)| !fit.keeps_minimum())
+        .map(|(side, fit)| gap_reason(case, side, fit))
+        .collect();
+    let one_size = case.drive.same_spacer_everywhere;
+    if unsafe_at.len() == case.sides.len() || (one_size && !unsafe_at.is_empty()) {
+        return unsafe_at.join("; ");
+    }
+    let sound = at_each().enumerate().filter(|(_, (_, fit))| fit.keeps_minimum());
+    let lost: Vec<String> = if one_size {
+        vec![lost_as_common(case, options, plan, option)]
+    } else {
+        sound
+            .map(|(place, (side, fit))| {
+                lost_at(
+                    case,
+                    options,
+                    plan,
+                    Place {
+                        place,
+                        side,
+                        fit,
+                        option,
+                    },
+                )
+            })
+            .collect()
+    };
+    unsafe_at.into_iter().chain(lost).collect::<Vec<_>>().join("; ")
+}
+
+fn gap_reason(case: &Case, side: &Side, fit: &Fit) -> String {
+    let (name, gap) = (side.name(), length(fit.gap, fit.gap_u95));
+    let minimum = set_length(case.drive.minimum_gap);
+    match fit.state {
+        Conformity::Undecided => format!(
+            "the {name} gap would be {gap}, too close to the smallest allowed {minimum} to be sure (kept: {}); a \
+             further photo could decide",
+            chance(fit.certainty)
+        ),
+        _ => format!("the {name} gap would be {gap}, less than the smallest allowed {minimum}"),
+    }
+}
+
+/// "There are 1 of 1/2 in and 2 are needed", when these stacks together need more rings than there are.
+pub(super) fn too_few(case: &Case, stacks: &[&[usize]]) -> Option<String> {
+    let (ring, needed, available) = case.short_of(stacks.iter().copied())?;
+    let label = case.labels(&[ring]).concat();
+    Some(match available {
+        0 => format!("there is no {label} ring left, and {needed} would be needed"),
+        1 => format!("there is only one {label} ring, and {needed} would be needed"),
+        _ => format!("there are only {available} {label} rings, and {needed} would be needed"),
+    })
+}
+
+fn lost_as_common(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) -> String {
+    let everywhere = vec![options.rings(option); case.sides.len()];
+    if let Some(reason) = too_few(case, &everywhere) {
+        return reason;
+    }
+    let fits: Vec<&Fit> = options.fits.iter().map(|fits| &fits[option]).collect();
+    match plan {
+        Some(plan) => compared(
+            worst(&fits),
+            worst(&plan.fits(options)),
+            "the largest belt offset",
+        ),
+        None => "it would do by itself, but not together with what else is needed".to_owned(),
+    }
+}
+
+/// An option at one corner.
+struct Place<'a> {
+    place: usize,
+    side: &'a Side<'a>,
+    fit: &'a Fit,
+    option: usize,
+}
+
+fn lost_at(case: &Case, options: &Options, plan: Option<&Plan>, at: Place) -> String {
+    let name = at.side.name();
+    let Some(plan) = plan else {
+        return format!("it would do on the {name}, but the other corner stays without a match");
+    };
+    let mut instead = plan.0.clone();
+    instead[at.place] = at.option;
+    let stacks: Vec<&[usize]> = instead.iter().map(|&option| options.rings(option)).collect();
+    if let Some(reason) = too_few(case, &stacks) {
+        return format!("on the {name}: {reason}");
+    }
+    compared(
+        Some(at.fit),
+        worst(&plan.fits(options)),
+        &format!("the {name} belt offset"),
+    )
+}
+
+fn worst<'f>(fits: &[&'f Fit]) -> Option<&'f Fit> {
+    fits.iter()
+        .copied()
+        .max_by(|a, b| a.offset.abs().total_cmp(&b.offset.abs()))
+}
+
+/// Why one sound option lost against another.
+fn compared(lost: Option<&Fit>, won: Option<&Fit>, what: &str) -> String {
+    match (lost, won) {
+        (Some(lost), Some(won)) if crookedness(lost) > crookedness(won) => format!(
+            "{what} would be {} and not {}",
+            length(lost.offset, lost.offset_u95),
+            length(won.offset.abs(), won.offset_u95)
+        ),
+        _ => format!("it would do, but makes {what} no smaller and is more work than the choice"),
+    }
+}

@@ -1,0 +1,170 @@
+//! The work, step by step.
+
+use super::case::Case;
+use super::describe::FURTHER_PHOTO;
+use super::options::Options;
+use super::predict::SLIDE_U95;
+use super::served::Chosen;
+use crate::torque::{AXLE_NUT, pulley_screws};
+use crate::wording::{and, corner_capital, length, stack_label};
+use shimwright_record::Located;
+
+/// Looking at the belt again after this, as words. Common practice, no source.
+const RECHECK: &str = "a couple of hundred kilometres (common practice, no source)";
+
+/// The steps for a choice.
+pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> Vec<String> {
+    let changes = chosen.iter().any(|one| !one.fit.stays);
+    let slides = chosen.iter().any(Chosen::slides);
+    if !changes && !slides {
+        return vec![
+            "Nothing to change.".to_owned(),
+            format!("Look at the belt and measure the gap again after {RECHECK}, and after every fall."),
+        ];
+    }
+    let mut steps = vec![SAFE_START.to_owned()];
+    if changes {
+        steps.push(
+            "Take a photo of the axle end and of the belt's path, so that all goes back as it was."
+                .to_owned(),
+        );
+    }
+    for one in chosen {
+        if !one.fit.stays {
+            steps.extend(swap(case, options, one));
+        }
+        steps.extend(slide(one));
+    }
+    steps.extend(finish(chosen));
+    steps
+}
+
+/// How any work starts.
+pub(super) const SAFE_START: &str =
+    "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll.";
+
+fn swap(case: &Case, options: &Options, one: &Chosen) -> Vec<String> {
+    let corner = corner_capital(one.side.measured.corner);
+    let new = super::describe::rings(case, options.rings(one.option));
+    let old = super::describe::fitted(case, one.side);
+    let mut steps = vec![format!(
+        "{corner}: undo the axle nut, lay the washers out in the order they come, and draw the wheel off with its \
+         pulley; slip the belt off without levering."
+    )];
+    match case.drive.located {
+        Located::Wheel => steps.push(format!(
+            "{corner}: take off what stands between the axle's shoulder and the wheel ({old}), wipe the faces clean, \
+             and put on {new}."
+        )),
+        Located::Hub | Located::Pulley => {
+            steps.push(format!(
+                "{corner}: undo the pulley's screws, take the pulley off the hub, take out the spacer ({old}), wipe \
+                 the faces clean, and put in {new}."
+            ));
+            steps.push(format!(
+                "{corner}: tighten the pulley's screws in star order, in two or three stages, to your board maker's \
+                 value. {}",
+                pulley_screws()
+            ));
+        }
+    }
+    if options.rings(one.option).len() > 1 {
+        steps.push(format!(
+            "{corner}: see that the rings of the stack ({}) lie flat on each other and share one centre.",
+            stack_label(&case.labels(options.rings(one.option)))
+        ));
+    }
+    steps.push(format!(
+        "{corner}: lay the belt over, push the wheel home, put the washers back in the same order. {AXLE_NUT}"
+    ));
+    steps
+}
+
+fn slide(one: &Chosen) -> Option<String> {
+    let corner = corner_capital(one.side.measured.corner);
+    let amount = one.fit.slide;
+    if one.slides() {
+        let way = if amount > 0.0 {
+            "outward, away from the mount"
+        } else {
+            "inward, towards the mount"
+        };
+        return Some(format!(
+            "{corner}: loosen the motor pulley's screw and slide the pulley {} {way}, then tighten it as it was, \
+             thread locker included. If it does not move, leave it to a qualified workshop: no hammer, and no heat \
+             near the motor.",
+            length(amount.abs(), SLIDE_U95)
+        ));
+    }
+    (amount != 0.0).then(|| {
+        format!(
+            "{corner}: leave the motor pulley where it is; the {} that would be left to slide are less than can be \
+             set by hand.",
+            length(amount.abs(), SLIDE_U95)
+        )
+    })
+}
+
+fn finish(chosen: &[Chosen]) -> Vec<String> {
+    let expected: Vec<String> = chosen
+        .iter()
+        .map(|one| {
+            let gap = length(one.fit.gap, one.fit.gap_u95);
+            let offset = length(one.fit.offset, one.fit.offset_u95);
+            format!("{} gap {gap} with belt offset {offset}", one.side.name())
+        })
+        .collect();
+    vec![
+        "Turn each wheel slowly by hand a few full turns: nothing may rub, and the belt must stay in the middle of \
+         both pulleys, as loose as it can be without skipping (common practice, no source)."
+            .to_owned(),
+        format!(
+            "Measure again with new photos and expect {}. If a number lies outside that, stop and find out why before \
+             you ride.",
+            and(&expected)
+        ),
+        format!("Look at the belt again after {RECHECK}."),
+    ]
+}
+
+/// The steps when a further photo is what is missing.
+pub(super) fn for_further_photo() -> Vec<String> {
+    vec![
+        SAFE_START.to_owned(),
+        format!("Take {FURTHER_PHOTO}, and measure again with all photos together."),
+        "If you have not yet measured the printed page's scale bars with callipers, do that and enter the lengths: it \
+         often narrows the result more than anything else."
+            .to_owned(),
+        "Ask for advice again with the new result; change nothing until then, and do not ride if anything rubs."
+            .to_owned(),
+    ]
+}
+
+/// The steps when a ring has to be got first.
+pub(super) fn for_getting_rings(wanted: &str) -> Vec<String> {
+    vec![
+        "Leave the board unused while a gap is below its minimum.".to_owned(),
+        "Measure the spacer that is fitted now with callipers and see that its thickness is entered rightly: the whole \
+         sum hangs on it."
+            .to_owned(),
+        format!("Get {wanted}, or have it turned by a workshop; then measure it, enter it in the stock and ask again."),
+    ]
+}
+
+/// The steps when no spacer can help.
+pub(super) fn for_workshop() -> Vec<String> {
+    vec![
+        "Leave the board unused while a gap is below its minimum.".to_owned(),
+        SAFE_START.to_owned(),
+        "See whether pulley and wheel sit fully home, whether the wheel has play, and whether dirt or a bent part holds \
+         something off its seat; measure again after what you mend."
+            .to_owned(),
+        "See in the drive description whether the located part is entered rightly: a spacer that sits elsewhere moves \
+         other things."
+            .to_owned(),
+        "If it stays too close, have a qualified workshop set the mount's place on the hanger, or replace the part that \
+         is out of place."
+            .to_owned(),
+        "Measure again with new photos before you ride.".to_owned(),
+    ]
+}

@@ -1,0 +1,264 @@
+//! The advice when nothing in stock serves.
+
+use super::case::Case;
+use super::describe::{FURTHER_PHOTO, corners, effect_of_thickness, gap_now};
+use super::options::Options;
+use super::predict::Fit;
+use super::search::{Plan, Terms, best, likeliest};
+use super::{basis, cautions, ideal, notes, rejected, steps};
+use crate::inch::{Toward, fraction_label, inches};
+use crate::stock::ASSUMED_RING_U95;
+use crate::wording::{and, chance, length, set_length};
+use shimwright_record::{Conformity, IdealSpacer, Located, SpacerAdvice};
+
+/// Why nothing serves; the first that applies is told.
+enum Obstacle {
+    /// The gap does not move with the spacer; `undecided` when it may yet be sound as it is.
+    SpacerMovesNothing { undecided: bool },
+    /// These would serve, if there were rings enough.
+    TooFew(Plan),
+    /// One size does not serve, own sizes would.
+    OneSize(Plan),
+    /// Too close to call: this one may serve.
+    Undecided(Plan),
+    /// Even without a spacer the gap would be too small.
+    NoneThinEnough,
+    /// A ring of another thickness is needed.
+    OtherThickness,
+}
+
+/// Puts the advice together.
+pub(super) fn advice(case: &Case, options: &Options) -> SpacerAdvice {
+    let ideal = ideal::ideal(case);
+    let obstacle = obstacle(case, options, &ideal);
+    let mut notes = notes::for_nothing(case);
+    notes.extend(belt_with_ideal(case, &ideal));
+    SpacerAdvice {
+        headline: headline(case, options, &obstacle, &ideal),
+        fits: false,
+        choices: Vec::new(),
+        steps: steps(case, options, &obstacle, &ideal),
+        notes,
+        cautions: cautions::with_tools(),
+        basis: basis::basis(case),
+        rejected: rejected::rejected(case, options, None),
+        ideal,
+    }
+}
+
+fn obstacle(case: &Case, options: &Options, ideal: &[IdealSpacer]) -> Obstacle {
+    let one_size = case.drive.same_spacer_everywhere;
+    let sound = case.sides.iter().all(|side| side.now == Conformity::Within);
+    if case.drive.located == Located::Pulley && !sound {
+        let undecided = case.sides.iter().all(|side| side.now != Conformity::Outside);
+        return Obstacle::SpacerMovesNothing { undecided };
+    }
+    if let Some(plan) = best(
+        case,
+        options,
+        Terms {
+            one_size,
+            counted: false,
+        },
+    ) {
+        return Obstacle::TooFew(plan);
+    }
+    if let Some(plan) = best(
+        case,
+        options,
+        Terms {
+            one_size: false,
+            counted: true,
+        },
+    ) {
+        return Obstacle::OneSize(plan);
+    }
+    if let Some(plan) = likeliest(case, options, one_size) {
+        return Obstacle::Undecided(plan);
+    }
+    if ideal.is_empty() {
+        Obstacle::NoneThinEnough
+    } else {
+        Obstacle::OtherThickness
+    }
+}
+
+fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealSpacer]) -> String {
+    match obstacle {
+        Obstacle::SpacerMovesNothing { undecided: true } => format!(
+            "Too close to call, and no spacer would change it: {}. Take {FURTHER_PHOTO}. On this drive {}.",
+            gaps_in_question(case),
+            effect_of_thickness(case.drive.located)
+        ),
+        Obstacle::SpacerMovesNothing { undecided: false } => format!(
+            "No spacer can mend this: {}, and {}. The mount's place on the hanger, or whatever holds pulley or mount \
+             out of place, is work for a qualified workshop.",
+            gaps_in_question(case),
+            effect_of_thickness(case.drive.located)
+        ),
+        Obstacle::TooFew(plan) => {
+            let missing = missing(case, options, plan);
+            let sizes = notes::own_sizes(case, options, plan);
+            format!("The sizes in stock would fit ({sizes}), but rings are missing: {missing}.")
+        }
+        Obstacle::OneSize(plan) => format!(
+            "No single size in stock fits both corners: you would need {}. With a size of its own each corner can be \
+             served ({}), if the wheels need not stay interchangeable.",
+            needs(case, ideal),
+            notes::own_sizes(case, options, plan)
+        ),
+        Obstacle::Undecided(plan) => undecided_headline(case, options, plan, ideal),
+        Obstacle::NoneThinEnough => format!(
+            "No spacer is thin enough: {}, and even without one the gap would stay below the smallest allowed. This is \
+             work for a qualified workshop.",
+            gaps_in_question(case)
+        ),
+        Obstacle::OtherThickness => {
+            format!(
+                "Nothing in stock fits: {}. You would need {}.",
+                gaps_in_question(case),
+                needs(case, ideal)
+            )
+        }
+    }
+}
+
+fn undecided_headline(case: &Case, options: &Options, plan: &Plan, ideal: &[IdealSpacer]) -> String {
+    let fits = plan.fits(options);
+    let sure = fits.iter().map(|fit| fit.certainty).fold(1.0, f64::min);
+    let minimum = set_length(case.drive.minimum_gap);
+    let what = if fits.iter().all(|fit| fit.stays) {
+        "what is fitted now may do".to_owned()
+    } else {
+        format!("{} may do", notes::own_sizes(case, options, plan))
+    };
+    let sure_otherwise = if ideal.is_empty() {
+        String::new()
+    } else {
+        format!(" To be sure without it, you would need {}.", needs(case, ideal))
+    };
+    let gaps: Vec<String> = case
+        .sides
+        .iter()
+        .zip(&fits)
+        .map(|(side, fit)| format!("{} gap {}", side.name(), length(fit.gap, fit.gap_u95)))
+        .collect();
+    format!(
+        "Too close to call: {what} ({}; chance that the smallest allowed {minimum} is kept: {}). Take {FURTHER_PHOTO}, \
+         before anything is changed.{sure_otherwise}",
+        and(&gaps),
+        chance(sure)
+    )
+}
+
+/// The gaps that are not known to be sound; all, when all are.
+fn gaps_in_question(case: &Case) -> String {
+    let doubtful: Vec<_> = case
+        .sides
+        .iter()
+        .filter(|side| side.now != Conformity::Within)
+        .collect();
+    let told = if doubtful.is_empty() {
+        case.sides.iter().collect()
+    } else {
+        doubtful
+    };
+    and(&told
+        .into_iter()
+        .map(|side| gap_now(case, side))
+        .collect::<Vec<_>>())
+}
+
+/// What must be got, such as `2 more of 1/2 in`.
+fn missing(case: &Case, options: &Options, plan: &Plan) -> String {
+    let needed: Vec<usize> = plan
+        .0
+        .iter()
+        .flat_map(|&option| options.rings(option))
+        .copied()
+        .collect();
+    let mut sizes = needed.clone();
+    sizes.sort_unstable();
+    sizes.dedup();
+    let missing = sizes.into_iter().filter_map(|ring| {
+        let many = needed.iter().filter(|&&other| other == ring).count();
+        let more = many.checked_sub(case.available(ring)).filter(|&more| more > 0)?;
+        Some(format!(
+            "get {more} more {}",
+            super::describe::rings(case, &[ring])
+        ))
+    });
+    and(&missing.collect::<Vec<_>>())
+}
+
+/// The ideal thicknesses in words, rounded to the safe side.
+fn needs(case: &Case, ideal: &[IdealSpacer]) -> String {
+    let one_for_all = case.drive.same_spacer_everywhere || ideal.len() == 1;
+    if one_for_all && let Some(first) = ideal.first() {
+        let sides: Vec<_> = case.sides.iter().collect();
+        return format!("{} on {}", need(case, first.thickness), corners(&sides));
+    }
+    let parts: Vec<String> = case
+        .sides
+        .iter()
+        .zip(ideal)
+        .map(|(side, wanted)| {
+            if wanted.thickness == side.measured.spacer_thickness {
+                format!("no change on the {} corner", side.name())
+            } else {
+                format!("{} on the {} corner", need(case, wanted.thickness), side.name())
+            }
+        })
+        .collect();
+    and(&parts)
+}
+
+/// One thickness in words: `a spacer of at least 12.41 mm (0.489 in; 63/128 in or more), exact to 0.05 mm`.
+fn need(case: &Case, thickness: f64) -> String {
+    // Hundredths: a tenth of what a ring is good for would be false precision, and rounding must not eat the margin.
+    let (bound, shown, toward) = if case.drive.located.gap_per_spacer() < 0.0 {
+        (
+            "at most",
+            (thickness * 100.0 + 1e-6).floor() / 100.0,
+            Toward::Thinner,
+        )
+    } else {
+        (
+            "at least",
+            (thickness * 100.0 - 1e-6).ceil() / 100.0,
+            Toward::Thicker,
+        )
+    };
+    let fraction = fraction_label(shown, toward).map_or(String::new(), |label| format!(", so {label}"));
+    format!(
+        "a spacer of {bound} {shown:.2} mm ({:.3} in{fraction}), itself good to {}",
+        inches(shown),
+        set_length(ASSUMED_RING_U95)
+    )
+}
+
+/// What the belt would do with the ideal thickness.
+fn belt_with_ideal(case: &Case, ideal: &[IdealSpacer]) -> Option<String> {
+    let offset = |(side, fit): (&super::case::Side, &Fit)| {
+        format!("{} on the {}", length(fit.offset, fit.offset_u95), side.name())
+    };
+    let fits = ideal::predicted(case, ideal);
+    let offsets: Vec<String> = case.sides.iter().zip(&fits).map(offset).collect();
+    (!offsets.is_empty()).then(|| {
+        format!(
+            "With the thickness that is needed, the belt offset would be {}.",
+            and(&offsets)
+        )
+    })
+}
+
+fn steps(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealSpacer]) -> Vec<String> {
+    match obstacle {
+        Obstacle::SpacerMovesNothing { undecided: true } | Obstacle::Undecided(_) => {
+            steps::for_further_photo()
+        }
+        Obstacle::SpacerMovesNothing { undecided: false } | Obstacle::NoneThinEnough => steps::for_workshop(),
+        Obstacle::TooFew(plan) => steps::for_getting_rings(&missing(case, options, plan)),
+        Obstacle::OneSize(_) | Obstacle::OtherThickness => steps::for_getting_rings(&needs(case, ideal)),
+    }
+}
