@@ -10,11 +10,14 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("target", &["geom"]),
     ("photo", &["geom"]),
     ("detect", &["geom", "target"]),
+    ("edge", &["geom"]),
     ("solve", &["geom", "camera"]),
     ("record", &["geom"]),
     (
         "measure",
-        &["geom", "camera", "target", "photo", "detect", "solve", "record"],
+        &[
+            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record",
+        ],
     ),
     ("advice", &["record"]),
     ("history", &["record"]),
@@ -22,8 +25,8 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     (
         "app",
         &[
-            "geom", "camera", "target", "photo", "detect", "solve", "record", "measure", "advice", "history",
-            "report",
+            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "measure", "advice",
+            "history", "report",
         ],
     ),
     ("synth", &["geom", "camera", "target"]),

@@ -1,1 +1,52 @@
-//! Part of Shimwright.
+//! Measuring jobs: from the bytes of photos and a job to a result with its uncertainty.
+//!
+//! Knows nothing of files, databases, windows or clocks: a shell reads the files and hands in their bytes.
+//! One folder a job, each with its problem (what is asked and checked), its steps, and how the result is told.
+
+mod cameras;
+mod error;
+mod gap;
+mod observe;
+mod told;
+mod watch;
+
+pub use error::{Error, Kind};
+pub use observe::{FoundInPhoto, look_at};
+pub use watch::{Silent, Watch};
+
+use shimwright_camera::CameraProfile;
+use shimwright_record::{CheckKind, CheckResult, Job};
+use shimwright_target::TargetSet;
+
+/// A photo of a job: its name for messages and its bytes as the camera wrote them.
+#[derive(Clone, Copy, Debug)]
+pub struct PhotoInput<'a> {
+    /// Name as the job gives it.
+    pub name: &'a str,
+    /// The file's bytes.
+    pub bytes: &'a [u8],
+}
+
+/// Everything a measurement needs.
+#[derive(Clone, Copy, Debug)]
+pub struct JobInput<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// Its photos, in the job's order.
+    pub photos: &'a [PhotoInput<'a>],
+    /// Definitions of the printed targets.
+    pub targets: &'a TargetSet,
+    /// Profile of the camera, when there is one.
+    pub camera: Option<&'a CameraProfile>,
+}
+
+/// Measures a job of any kind.
+///
+/// # Errors
+/// [`Error`] says whether the input is bad, the photos do not allow the measurement, or the user cancelled.
+pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
+    match input.job.check {
+        CheckKind::Gap => gap::measure(input, watch),
+        kind => Err(Error::not_offered(kind.name())),
+    }
+}

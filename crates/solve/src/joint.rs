@@ -11,6 +11,8 @@ use shimwright_geom::{Pose, Vec2, Vec3};
 
 /// Parameters of a photo: turn (3, rad), shift (3, mm), logarithm of the focal factor (1).
 const PER_PHOTO: usize = 7;
+/// Residual of an edge point that the curve does not come near, in standard deviations.
+const LOST_RESIDUAL: f64 = 100.0;
 
 /// A corner of the fixed target seen in a photo.
 #[derive(Clone, Copy, Debug)]
@@ -81,6 +83,8 @@ impl Group {
 pub struct Priors {
     /// Intrinsics of each camera: expected values and standard deviations.
     pub cameras: Vec<([f64; INTRINSICS], [f64; INTRINSICS])>,
+    /// Relative standard deviation of fx against fy: pixels are square.
+    pub aspect_sigma: f64,
     /// Standard deviation of the logarithm of a photo's focal factor (refocusing).
     pub focal_factor_sigma: f64,
     /// Expected print scale and its standard deviation; the part common to both axes is `scale_sigma`, and the
@@ -270,7 +274,9 @@ impl JointProblem<'_> {
             let camera = state.camera_of(sight.photo);
             let pose = &state.photos[sight.photo].camera_from_fixed;
             let Some(near) = CurvePoint::nearest(curve, &camera, pose, &sight.at, &sight.side, sight.t) else {
-                return false;
+                // A curve that has no nearest point there misses it by far; the loss keeps it from pulling.
+                out.push(Group::Edges as usize, Loss::Cauchy(3.0), LOST_RESIDUAL, &[]);
+                continue;
             };
             let across = near.normal / sight.sigma_px;
             derivatives.clear();
@@ -304,6 +310,14 @@ impl JointProblem<'_> {
             prior(Group::Scale, self.scale_at() + k, value, self.priors.scale_sigma);
             prior(Group::Flatness, self.bend_at() + k, state.bend[k], self.priors.bend_sigma[k]);
         }
+        for (i, (expected, _)) in self.priors.cameras.iter().enumerate() {
+            let at = self.cameras_at() + INTRINSICS * i;
+            let sigma = self.priors.aspect_sigma * expected[0];
+            let found = &state.cameras[i].intrinsics;
+            let residual = ((found[0] - found[1]) - (expected[0] - expected[1])) / sigma;
+            let row = [(at, 1.0 / sigma), (at + 1, -1.0 / sigma)];
+            out.push(Group::Camera as usize, Loss::Squares, residual, &row);
+        }
         self.scale_difference(state, out);
         self.feature_priors(state, out);
     }
@@ -334,13 +348,11 @@ impl JointProblem<'_> {
             // Height is towards the camera, z goes into the paper.
             match (feature, &state.line, &state.circle) {
                 (FeatureId::Line, Some(line), _) => {
-                    let by = line.by_step(0.0);
                     for t in [-15.0, 15.0] {
                         let residual = (-line.point(t).z - height) / sigma;
                         let slope = line.by_step(t);
                         let row: Vec<_> =
                             (0..4).map(|k| (self.line_at() + k, -slope[(2, k)] / sigma)).collect();
-                        debug_assert_eq!(by.ncols(), 4);
                         out.push(Group::Features as usize, Loss::Squares, residual, &row);
                     }
                 }
@@ -425,7 +437,6 @@ impl Model for JointProblem<'_> {
     }
 }
 
-/// Gradient of a scalar function of the state by step, by central differences of the moved state.
 impl JointProblem<'_> {
     /// Derivatives of `value(state)` by each step parameter; `value` must be smooth at the state.
     pub fn gradient_of(&self, state: &JointState, value: impl Fn(&JointState) -> f64) -> DVector<f64> {

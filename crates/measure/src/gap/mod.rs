@@ -1,0 +1,41 @@
+//! The gap check: several handheld views of the mount card, the mount's edge and the rim.
+//!
+//! The mount's edge is solved for as a 3D line and the rim as a 3D circle, together with the poses, the lens and
+//! the print scale; the gap is the distance from the edge to the rim's plane along the axis. No flat homography:
+//! card and edges do not lie in one plane.
+
+mod chamfer;
+mod locate;
+mod locate_rim;
+mod problem;
+mod refine;
+mod result;
+mod start;
+mod view;
+
+use crate::observe::observe_all;
+use crate::{Error, JobInput, Watch};
+use problem::Problem;
+use shimwright_record::CheckResult;
+
+/// Measures a gap job.
+pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
+    let problem = Problem::check(input)?;
+    watch.step("reading the photos", 0.0);
+    let photos = observe_all(input, watch)?;
+    problem.check_marks(&photos)?;
+    let pause = |what: &str, done: f64| {
+        watch.step(what, done);
+        if watch.cancelled() { Err(Error::cancelled()) } else { Ok(()) }
+    };
+    pause("solving for the camera's places", 0.6)?;
+    let start = start::from_corners(&problem, &photos, input)?;
+    pause("finding the marked edges", 0.65)?;
+    let rough = locate::features(&problem, &photos, start)?;
+    pause("measuring the edges", 0.75)?;
+    let refined = refine::edges(&problem, &photos, rough)?;
+    pause("working out the uncertainty", 0.95)?;
+    let result = result::tell(&problem, &photos, &refined)?;
+    watch.step("done", 1.0);
+    Ok(result)
+}

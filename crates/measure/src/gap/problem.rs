@@ -1,0 +1,248 @@
+//! What a gap job asks for, checked.
+
+use crate::observe::Observed;
+use crate::{Error, JobInput};
+use shimwright_geom::Vec2;
+use shimwright_record::{Height, JobDrive, PrintScale};
+use shimwright_solve::FeatureId;
+
+/// Names of the two marks.
+pub(crate) const MOUNT_EDGE: &str = "mount_edge";
+pub(crate) const RIM_EDGE: &str = "rim_edge";
+
+/// Smallest gap when the job names none, mm (ours; the board maker's value goes first).
+const DEFAULT_MINIMUM_GAP: f64 = 0.5;
+/// Relative standard deviation of the print scale when it was never checked.
+const UNCHECKED_SCALE_SIGMA: f64 = 0.01;
+/// Most photos in a job.
+const MOST_PHOTOS: usize = 60;
+
+/// A checked gap job.
+pub(crate) struct Problem {
+    /// Name of the fixed target.
+    pub fixed: String,
+    /// Its printed corners' box: middle and half size, mm.
+    pub middle: Vec2,
+    /// Half size.
+    pub half: Vec2,
+    /// Marks of each photo.
+    pub marks: Vec<PhotoMarks>,
+    /// Print scale, and whether it was measured.
+    pub scale: PrintScale,
+    /// Whether the user measured the print scale.
+    pub scale_checked: bool,
+    /// What is known of the drive.
+    pub drive: JobDrive,
+    /// Stated heights.
+    pub height: Option<Height>,
+    /// Limit of the verdict, mm.
+    pub minimum_gap: f64,
+}
+
+/// Marks made in a photo.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct PhotoMarks {
+    pub mount: Vec<Vec2>,
+    pub rim: Vec<Vec2>,
+}
+
+impl Problem {
+    /// Checks all that can be checked before a photo is decoded.
+    pub fn check(input: &JobInput) -> Result<Self, Error> {
+        let job = input.job;
+        check_photos(input)?;
+        let fixed = job.targets.as_ref().and_then(|t| t.fixed.clone()).unwrap_or_else(|| "mount-card".into());
+        let Some(target) = input.targets.by_name(&fixed) else {
+            let known: Vec<_> = input.targets.iter().map(|t| t.name()).collect();
+            return Err(Error::bad(
+                Some("targets.fixed"),
+                format!("there is no target called `{fixed}`"),
+                format!("use one of {}", known.join(", ")),
+            ));
+        };
+        let (low, high) = target.pattern_box();
+        let drive = job.drive.clone().unwrap_or_default();
+        check_drive(&drive)?;
+        let (scale, scale_checked) = match job.print_scale {
+            Some(scale) => (check_scale(scale)?, true),
+            None => (PrintScale { x: 1.0, y: 1.0, u95: 1.96 * UNCHECKED_SCALE_SIGMA }, false),
+        };
+        let problem = Self {
+            fixed,
+            middle: (low + high) / 2.0,
+            half: (high - low) / 2.0,
+            marks: marks(input)?,
+            scale,
+            scale_checked,
+            minimum_gap: drive.minimum_gap.unwrap_or(DEFAULT_MINIMUM_GAP),
+            drive,
+            height: job.height.clone(),
+        };
+        problem.check_views()?;
+        Ok(problem)
+    }
+
+    /// Checks the marks against the decoded photos.
+    pub fn check_marks(&self, photos: &[Observed]) -> Result<(), Error> {
+        for (marks, photo) in self.marks.iter().zip(photos) {
+            let facts = &photo.found.facts;
+            for (name, points) in [(MOUNT_EDGE, &marks.mount), (RIM_EDGE, &marks.rim)] {
+                let outside = |p: &&Vec2| !photo.picture.contains(p.x, p.y, 0.0);
+                if let Some(p) = points.iter().find(outside) {
+                    return Err(Error::bad(
+                        Some(&photo.name),
+                        format!(
+                            "mark `{name}` of {} lies at ({:.0}, {:.0}), outside the picture of {} x {} px",
+                            photo.name, p.x, p.y, facts.width, facts.height
+                        ),
+                        "give marks in pixels of the upright photo",
+                    ));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn check_views(&self) -> Result<(), Error> {
+        let marked = |pick: &dyn Fn(&PhotoMarks) -> bool| self.marks.iter().any(pick);
+        for (name, there) in
+            [(MOUNT_EDGE, marked(&|m| !m.mount.is_empty())), (RIM_EDGE, marked(&|m| !m.rim.is_empty()))]
+        {
+            if !there {
+                return Err(Error::bad(
+                    Some("photos.marks"),
+                    format!("no photo has the mark `{name}`"),
+                    format!("mark `{name}` roughly in at least one photo"),
+                ));
+            }
+        }
+        if self.marks.len() == 1 {
+            let height = self.height.as_ref();
+            if height.and_then(|h| h.of(MOUNT_EDGE)).is_none() || height.and_then(|h| h.of(RIM_EDGE)).is_none() {
+                return Err(Error::bad(
+                    Some("photos"),
+                    "one photo cannot tell how far the edges lie below or above the card",
+                    "add a second photo from another side, or state `height` of the edges above the card with its u95",
+                ));
+            }
+        }
+        Ok(())
+    }
+
+    /// Expected radius of the rim's face line and its standard deviation, mm.
+    pub fn radius(&self) -> Option<(f64, f64)> {
+        let chamfer = self.drive.rim_chamfer.unwrap_or(super::chamfer::UNKNOWN_CHAMFER);
+        // A diameter read off a drawing or with callipers.
+        self.drive.rim_diameter.map(|diameter| (diameter / 2.0 - chamfer, 0.05))
+    }
+
+    /// Stated heights as the solver takes them.
+    pub fn stated_heights(&self) -> Vec<(FeatureId, f64, f64)> {
+        [(MOUNT_EDGE, FeatureId::Line), (RIM_EDGE, FeatureId::Circle)]
+            .into_iter()
+            .filter_map(|(name, feature)| {
+                let stated = self.height.as_ref()?.of(name)?;
+                Some((feature, stated.value, (stated.u95 / 1.96).max(1e-3)))
+            })
+            .collect()
+    }
+}
+
+fn check_photos(input: &JobInput) -> Result<(), Error> {
+    if input.photos.is_empty() {
+        return Err(Error::bad(Some("photos"), "the job has no photo", "name at least two photos"));
+    }
+    if input.photos.len() > MOST_PHOTOS {
+        return Err(Error::bad(
+            Some("photos"),
+            format!("the job has {} photos and the limit is {MOST_PHOTOS}", input.photos.len()),
+            "leave the poorer ones out",
+        ));
+    }
+    for (i, photo) in input.photos.iter().enumerate() {
+        if let Some(twin) = input.photos[..i].iter().find(|other| other.bytes == photo.bytes) {
+            return Err(Error::bad(
+                Some(photo.name),
+                format!("{} and {} have the same content", twin.name, photo.name),
+                "leave one out and take another photo from a different side",
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn check_drive(drive: &JobDrive) -> Result<(), Error> {
+    for (name, value, least, most) in [
+        ("drive.rim_diameter", drive.rim_diameter, 10.0, 400.0),
+        ("drive.mount_chamfer", drive.mount_chamfer, 0.0, 3.0),
+        ("drive.rim_chamfer", drive.rim_chamfer, 0.0, 3.0),
+        ("drive.minimum_gap", drive.minimum_gap, 0.0, 20.0),
+    ] {
+        if let Some(value) = value
+            && !(value >= least && value <= most)
+        {
+            return Err(Error::bad(
+                Some(name),
+                format!("`{name}` is {value} mm, which is not between {least} and {most} mm"),
+                "give it in millimetres",
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn check_scale(scale: PrintScale) -> Result<PrintScale, Error> {
+    for (name, value) in [("x", scale.x), ("y", scale.y)] {
+        if !(0.9..=1.1).contains(&value) {
+            return Err(Error::bad(
+                Some("print_scale"),
+                format!("`print_scale.{name}` is {value}, which is not between 0.9 and 1.1"),
+                "give the bar's measured length over its printed length",
+            ));
+        }
+    }
+    if !(scale.u95 >= 0.0 && scale.u95 <= 0.05) {
+        return Err(Error::bad(
+            Some("print_scale"),
+            format!("`print_scale.u95` is {}, which is not between 0 and 0.05", scale.u95),
+            "give the uncertainty of the scale factor, such as 0.001",
+        ));
+    }
+    Ok(scale)
+}
+
+fn marks(input: &JobInput) -> Result<Vec<PhotoMarks>, Error> {
+    input
+        .job
+        .photos
+        .iter()
+        .map(|photo| {
+            let mut marks = PhotoMarks::default();
+            for (name, points) in &photo.marks {
+                let (slot, least) = match name.as_str() {
+                    MOUNT_EDGE => (&mut marks.mount, 2),
+                    RIM_EDGE => (&mut marks.rim, 3),
+                    other => {
+                        return Err(Error::bad(
+                            Some(&photo.file),
+                            format!("a gap check knows no mark `{other}`"),
+                            format!("use `{MOUNT_EDGE}` and `{RIM_EDGE}`"),
+                        ));
+                    }
+                };
+                if points.is_empty() {
+                    continue;
+                }
+                if points.len() < least || points.iter().flatten().any(|v| !v.is_finite()) {
+                    return Err(Error::bad(
+                        Some(&photo.file),
+                        format!("mark `{name}` of {} has {} usable points", photo.file, points.len()),
+                        format!("give it at least {least} points"),
+                    ));
+                }
+                *slot = points.iter().map(|p| Vec2::new(p[0], p[1])).collect();
+            }
+            Ok(marks)
+        })
+        .collect()
+}

@@ -1,0 +1,307 @@
+//! Measures the edges: band model along each projected edge, joint solve, again until it settles.
+
+use super::chamfer::{self, UNKNOWN_CHAMFER};
+use super::locate::Rough;
+use super::problem::Problem;
+use super::start::Start;
+use super::view::{Piece, View};
+use crate::Error;
+use crate::observe::Observed;
+use shimwright_edge::{Noise, Strip, fit_band};
+use shimwright_geom::{GreyPicture, Vec3};
+use shimwright_solve::{
+    CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options,
+};
+
+/// Rounds of locating and solving; each looks less far.
+const ROUNDS: [Round; 5] = [
+    Round { reach: 3.0, leash: 1.5 },
+    Round { reach: 2.0, leash: 0.8 },
+    Round { reach: 1.5, leash: 0.5 },
+    Round { reach: 1.0, leash: 0.4 },
+    Round { reach: 1.0, leash: 0.4 },
+];
+
+/// Length of an edge piece, px: long enough to average the surface's grain, short enough to be straight.
+const PIECE: f64 = 20.0;
+/// Pixels of flat surface looked at beyond the blurred edge.
+const FLAT: f64 = 2.5;
+/// Blurs tried, px.
+const BLURS: [f64; 9] = [0.5, 0.65, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8];
+/// Part of a piece's standard deviation that the noise does not show: rounding of the edge, grain, px.
+const FLOOR: f64 = 0.03;
+/// Pieces less certain than this say nothing, px.
+const VAGUE: f64 = 1.0;
+
+#[derive(Clone, Copy)]
+struct Round {
+    reach: f64,
+    leash: f64,
+}
+
+/// A measured piece of an edge.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Located {
+    pub sight: EdgeSight,
+    /// Signed distance of the solved curve from it, in its standard deviations.
+    pub residual: f64,
+}
+
+/// The refined measurement.
+pub(crate) struct Refined {
+    pub start: Start,
+    pub solution: JointSolution,
+    pub edges: Vec<EdgeSight>,
+    pub located: Vec<Located>,
+    pub mount_range: (f64, f64),
+    pub rim_range: (f64, f64),
+}
+
+/// One edge in one photo.
+struct Sighted<'a> {
+    picture: &'a GreyPicture,
+    photo: usize,
+    feature: FeatureId,
+    blur: Option<f64>,
+}
+
+/// Runs the rounds.
+pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Result<Refined, Error> {
+    let Rough { start, mut state, mount_range, rim_range } = rough;
+    let mut sighted: Vec<Sighted> = start
+        .used
+        .iter()
+        .enumerate()
+        .flat_map(|(k, &i)| {
+            [FeatureId::Line, FeatureId::Circle].map(|feature| Sighted {
+                picture: &photos[i].picture,
+                photo: k,
+                feature,
+                blur: None,
+            })
+        })
+        .collect();
+    let mut edges = Vec::new();
+    let mut solution = None;
+    for round in ROUNDS {
+        edges = sighted
+            .iter_mut()
+            .flat_map(|edge| locate(problem, &state, edge, range_of(edge.feature, mount_range, rim_range), round))
+            .collect();
+        check_seen(&edges)?;
+        let solved = start.joint(problem, &edges, &state).solve(state.clone(), &Options::default());
+        let solved = solved.map_err(|error| does_not_fit(&error.to_string()))?;
+        state = solved.state.clone();
+        solution = Some(solved);
+    }
+    let Some(solution) = solution else { return Err(does_not_fit("no round was run")) };
+    let (edges, solution) = widened(problem, &start, edges, solution)?;
+    let located = residuals(&solution.state, &edges);
+    Ok(Refined { start, solution, edges, located, mount_range, rim_range })
+}
+
+fn does_not_fit(error: &str) -> Error {
+    Error::unmeasurable(
+        None,
+        format!("the edges do not fit together ({error})"),
+        "check that each mark lies on the same edge in every photo",
+    )
+}
+
+fn range_of(feature: FeatureId, mount: (f64, f64), rim: (f64, f64)) -> (f64, f64) {
+    match feature {
+        FeatureId::Line => mount,
+        FeatureId::Circle => rim,
+    }
+}
+
+fn check_seen(edges: &[EdgeSight]) -> Result<(), Error> {
+    for (feature, name) in [(FeatureId::Line, "mount's edge"), (FeatureId::Circle, "rim")] {
+        let count = edges.iter().filter(|e| e.feature == feature).count();
+        if count < 6 {
+            return Err(Error::unmeasurable(
+                None,
+                format!("the {name} shows too little contrast: {count} of at least 6 pieces could be measured"),
+                "light the gap from the side, avoid blur, and go nearer",
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// The pieces of an edge as a state projects it, with the width of its band in px, signed along the axis.
+fn pieces(
+    problem: &Problem,
+    state: &JointState,
+    photo: usize,
+    feature: FeatureId,
+    range: (f64, f64),
+) -> Option<Vec<(Piece, f64)>> {
+    let (line, circle) = (state.line?, state.circle?);
+    let view = View::of(state, photo);
+    let axis = chamfer::axis(&line, &circle);
+    let eyes = middle_of_cameras(state);
+    let point = |t: f64| match feature {
+        FeatureId::Line => line.point + line.direction * t,
+        FeatureId::Circle => circle.centre + circle.radial(t) * circle.radius,
+    };
+    let offset = |t: f64| match feature {
+        FeatureId::Line => {
+            let leg = problem.drive.mount_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+            chamfer::mount_offset(&line, &circle, &eyes, leg)
+        }
+        FeatureId::Circle => {
+            let leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+            chamfer::rim_offset(&line, &circle, t, leg)
+        }
+    };
+    let (a, b) = (view.see(&point(range.0))?, view.see(&point(range.1))?);
+    let count = (((b - a).norm() / PIECE) as usize).clamp(6, 120);
+    let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
+    pieces
+        .into_iter()
+        .map(|piece| {
+            let second = view.see(&(point(piece.t) + offset(piece.t)))?;
+            let band = (second - piece.guess.at).dot(&piece.guess.side);
+            Some((piece, band))
+        })
+        .collect()
+}
+
+fn middle_of_cameras(state: &JointState) -> Vec3 {
+    let count = state.photos.len().max(1) as f64;
+    (0..state.photos.len()).map(|k| View::of(state, k).place()).sum::<Vec3>() / count
+}
+
+/// Locates one edge in one photo, piece by piece.
+fn locate(
+    problem: &Problem,
+    state: &JointState,
+    edge: &mut Sighted,
+    range: (f64, f64),
+    round: Round,
+) -> Vec<EdgeSight> {
+    let Some(pieces) = pieces(problem, state, edge.photo, edge.feature, range) else { return Vec::new() };
+    let blur = match edge.blur {
+        Some(blur) => blur,
+        None => {
+            let Some(blur) = best_blur(edge.picture, &pieces) else { return Vec::new() };
+            edge.blur = Some(blur);
+            blur
+        }
+    };
+    pieces
+        .iter()
+        .filter_map(|(piece, band)| {
+            let (place, sigma) = measure(edge.picture, piece, *band, blur, round)?;
+            Some(EdgeSight {
+                photo: edge.photo,
+                feature: edge.feature,
+                at: piece.guess.at + piece.guess.side * place,
+                side: piece.guess.side,
+                t: piece.t,
+                sigma_px: sigma,
+            })
+        })
+        .collect()
+}
+
+fn strip_of(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64) -> Option<(Strip, Noise)> {
+    let from = band.min(0.0) - 1.8 * blur - FLAT;
+    let to = band.max(0.0) + 1.8 * blur + FLAT;
+    let strip = Strip::collect(picture, &piece.guess, from, to)?;
+    let noise = Noise::measure(&strip, FLAT)?;
+    Some((strip, noise))
+}
+
+/// The blur under which the pieces of an edge cost least together.
+fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)]) -> Option<f64> {
+    let strips: Vec<_> = pieces
+        .iter()
+        .step_by((pieces.len() / 12).max(1))
+        .filter_map(|(piece, band)| strip_of(picture, piece, *band, 1.2).map(|(s, n)| (s, n, *band)))
+        .collect();
+    let cost_of = |blur: f64| -> f64 {
+        strips
+            .iter()
+            .filter_map(|(strip, noise, band)| {
+                let cost = fit_band(strip, noise, *band, blur, 2.0, 0.25)?;
+                // A strip that no blur explains must not decide.
+                Some((cost.cost[cost.best()] / cost.freedom).min(20.0))
+            })
+            .sum()
+    };
+    if strips.is_empty() {
+        return None;
+    }
+    let costs: Vec<f64> = BLURS.iter().map(|b| cost_of(*b)).collect();
+    let i = (0..BLURS.len()).min_by(|&a, &b| costs[a].total_cmp(&costs[b]))?;
+    if i == 0 || i + 1 == BLURS.len() {
+        return Some(BLURS[i]);
+    }
+    // Parabola in the logarithm of the blur, whose steps are nearly even.
+    let (a, b, c) = (costs[i - 1], costs[i], costs[i + 1]);
+    let shift = if a - 2.0 * b + c > 0.0 { 0.5 * (a - c) / (a - 2.0 * b + c) } else { 0.0 };
+    Some(BLURS[i] * (BLURS[i + 1] / BLURS[i]).powf(shift.clamp(-0.5, 0.5)))
+}
+
+/// Place across the guess and standard deviation of one piece, px.
+fn measure(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64, round: Round) -> Option<(f64, f64)> {
+    let (strip, noise) = strip_of(picture, piece, band, blur)?;
+    let step = if round.reach > 1.2 { 0.125 } else { 0.0625 };
+    let cost = fit_band(&strip, &noise, band, blur, round.reach, step)?;
+    // What the model does not explain widens the standard deviation.
+    let scale = (cost.cost[cost.best()] / cost.freedom).max(1.0);
+    let (place, curvature) = cost.minimum(0.0, round.leash, scale)?;
+    let sigma = (2.0 * scale / curvature + FLOOR * FLOOR).sqrt();
+    (sigma < VAGUE).then_some((place, sigma))
+}
+
+/// Residuals of the edge points, in standard deviations.
+pub(crate) fn residuals(state: &JointState, edges: &[EdgeSight]) -> Vec<Located> {
+    edges
+        .iter()
+        .filter_map(|sight| {
+            let camera = state.camera_of(sight.photo);
+            let pose = &state.photos[sight.photo].camera_from_fixed;
+            let near = match sight.feature {
+                FeatureId::Line => {
+                    CurvePoint::nearest(&state.line?, &camera, pose, &sight.at, &sight.side, sight.t)
+                }
+                FeatureId::Circle => {
+                    CurvePoint::nearest(&state.circle?, &camera, pose, &sight.at, &sight.side, sight.t)
+                }
+            }?;
+            let residual = (near.seen.at - sight.at).dot(&near.normal) / sight.sigma_px;
+            Some(Located { sight: *sight, residual })
+        })
+        .collect()
+}
+
+/// Widens the edges' standard deviations until they match their scatter, and solves once more: neighbouring pieces
+/// share grain and JPEG blocks, which the noise of a single piece does not show.
+fn widened(
+    problem: &Problem,
+    start: &Start,
+    mut edges: Vec<EdgeSight>,
+    solution: JointSolution,
+) -> Result<(Vec<EdgeSight>, JointSolution), Error> {
+    for feature in [FeatureId::Line, FeatureId::Circle] {
+        let mut sizes: Vec<f64> = residuals(&solution.state, &edges)
+            .iter()
+            .filter(|l| l.sight.feature == feature)
+            .map(|l| l.residual.abs())
+            .collect();
+        sizes.sort_by(f64::total_cmp);
+        // Median absolute deviation of a normal distribution is 0.6745 sigma.
+        let spread = sizes.get(sizes.len() / 2).map_or(1.0, |m| m / 0.6745).max(1.0);
+        for edge in edges.iter_mut().filter(|e| e.feature == feature) {
+            edge.sigma_px *= spread;
+        }
+    }
+    let again = start
+        .joint(problem, &edges, &solution.state)
+        .solve(solution.state.clone(), &Options::default())
+        .map_err(|error| does_not_fit(&error.to_string()))?;
+    Ok((edges, again))
+}

@@ -1,0 +1,242 @@
+//! How a gap is told: value, uncertainty and its budget, verdict, warnings, what is drawn.
+
+use super::chamfer::{self, UNKNOWN_CHAMFER_SIGMA};
+use super::problem::Problem;
+use super::refine::Refined;
+use super::start::card_corners;
+use super::view::View;
+use crate::Error;
+use crate::observe::Observed;
+use crate::told::{deg, drawn_target, mm};
+use shimwright_geom::Vec3;
+use shimwright_record::{
+    BudgetLine, CheckKind, CheckResult, Conformity, Drawn, PhotoUse, Value, Verdict, conformity,
+};
+use shimwright_solve::{Circle, FeatureId, Group, JointState, Line};
+use std::collections::BTreeMap;
+
+/// Standard uncertainty of where an edge "is" when its chamfer is known, mm: rounding and burrs of each edge.
+const EDGE_MODEL: f64 = 0.012;
+/// How far beyond the marks the edges are taken to go on, mm.
+const BEYOND_MARKS: f64 = 5.0;
+
+/// Tells the result.
+pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) -> Result<CheckResult, Error> {
+    let state = &refined.solution.state;
+    let (Some(line), Some(circle)) = (state.line, state.circle) else {
+        return Err(Error::unmeasurable(None, "no edges were found", "mark both edges"));
+    };
+    let range = facing(&line, &circle, refined.mount_range);
+    let at = smallest(&line, &circle, range);
+    let gap_of = |state: &JointState| gap_at(state, at);
+    let tilt_of = |state: &JointState| tilt(state);
+    let joint = refined.start.joint(problem, &refined.edges, state);
+    let covariance = refined.solution.covariance().map_err(|error| {
+        Error::unmeasurable(
+            None,
+            format!("the views leave the gap open ({error})"),
+            "take another photo from further left or right",
+        )
+    })?;
+    let gap = gap_of(state);
+    let parts = joint.uncertainty_of(&refined.solution, &covariance, gap_of);
+    let budget = budget(problem, &parts);
+    let u = budget.iter().map(|line| line.u * line.u).sum::<f64>().sqrt();
+    let tilt_parts = joint.uncertainty_of(&refined.solution, &covariance, tilt_of);
+    let tilt_u = tilt_parts.iter().sum::<f64>().sqrt();
+    let gap_quantity = mm(gap, 1.96 * u);
+    let values = BTreeMap::from([
+        ("gap".to_owned(), Value::One(gap_quantity)),
+        (
+            "axis_tilt".to_owned(),
+            Value::One(deg(tilt_of(state).to_degrees(), (1.96 * tilt_u).to_degrees())),
+        ),
+    ]);
+    Ok(CheckResult {
+        check: CheckKind::Gap,
+        values,
+        verdict: verdict(problem, gap, 1.96 * u),
+        budget,
+        photos: photo_lines(problem, photos, refined, at),
+        warnings: warnings(problem, refined, tilt_of(state), tilt_u),
+    })
+}
+
+/// The part of the mount's edge that faces the rim, mm along it: inside the rim's disc, and not far beyond the marks.
+fn facing(line: &Line, circle: &Circle, marked: (f64, f64)) -> (f64, f64) {
+    let d = line.point - circle.centre;
+    let flat = |v: &Vec3| v - circle.normal * v.dot(&circle.normal);
+    let (p, u) = (flat(&d), flat(&line.direction));
+    let (a, b, c) = (u.dot(&u), p.dot(&u), p.dot(&p) - circle.radius * circle.radius);
+    let root = b * b - a * c;
+    let marked = (marked.0 - BEYOND_MARKS, marked.1 + BEYOND_MARKS);
+    if root <= 0.0 {
+        return marked;
+    }
+    let (low, high) = ((-b - root.sqrt()) / a, (-b + root.sqrt()) / a);
+    let range = (low.max(marked.0), high.min(marked.1));
+    if range.0 < range.1 { range } else { marked }
+}
+
+/// Where along the edge the gap is smallest: it is linear along a straight edge, so at one of the ends.
+fn smallest(line: &Line, circle: &Circle, range: (f64, f64)) -> f64 {
+    let at = |t: f64| gap_between(line, circle, t);
+    if at(range.0) < at(range.1) { range.0 } else { range.1 }
+}
+
+/// Distance along the axis from a place on the mount's edge to the rim's plane, mm.
+fn gap_between(line: &Line, circle: &Circle, t: f64) -> f64 {
+    let axis = chamfer::axis(line, circle);
+    let from = line.point + line.direction * t;
+    (circle.centre - from).dot(&circle.normal) / axis.dot(&circle.normal)
+}
+
+fn gap_at(state: &JointState, t: f64) -> f64 {
+    match (&state.line, &state.circle) {
+        (Some(line), Some(circle)) => gap_between(line, circle, t),
+        _ => f64::NAN,
+    }
+}
+
+/// Angle by which the rim's plane fails to stand along the mount's edge, rad, signed.
+fn tilt(state: &JointState) -> f64 {
+    match (&state.line, &state.circle) {
+        (Some(line), Some(circle)) => circle.normal.dot(&line.direction).clamp(-1.0, 1.0).asin(),
+        _ => f64::NAN,
+    }
+}
+
+/// The budget: the joint covariance split by source, and what no residual shows.
+fn budget(problem: &Problem, parts: &[f64]) -> Vec<BudgetLine> {
+    let part = |group: Group| parts[group as usize].max(0.0);
+    let chamfer = |known: Option<f64>| if known.is_some() { 0.0 } else { UNKNOWN_CHAMFER_SIGMA };
+    let edge_model = 2.0 * EDGE_MODEL * EDGE_MODEL
+        + chamfer(problem.drive.mount_chamfer).powi(2)
+        + chamfer(problem.drive.rim_chamfer).powi(2);
+    let chamfer_note = if problem.drive.mount_chamfer.is_some() && problem.drive.rim_chamfer.is_some() {
+        "rounding of the edges, and the rim's stated size"
+    } else {
+        "chamfer sizes are not known: which line of the edge is seen stays open; state them to narrow this"
+    };
+    let mut lines: Vec<BudgetLine> = [
+        ("corner noise", part(Group::Corners), "how well the card's corners were located"),
+        ("edge noise", part(Group::Edges), "how well the two edges were located"),
+        ("camera", part(Group::Camera), "what is known of the lens beforehand"),
+        ("print scale", part(Group::Scale), "how well the print's size is known"),
+        ("target flatness", part(Group::Flatness), "how flat the card is taken to be"),
+        ("model choice", part(Group::Features) + edge_model, chamfer_note),
+    ]
+    .into_iter()
+    .map(|(name, variance, note)| BudgetLine { part: name.into(), u: variance.sqrt(), note: note.into() })
+    .collect();
+    lines.sort_by(|a, b| b.u.total_cmp(&a.u));
+    lines
+}
+
+fn verdict(problem: &Problem, gap: f64, u95: f64) -> Verdict {
+    let limit = problem.minimum_gap;
+    let (state, probability) = conformity::at_least(gap, u95, limit);
+    let text = match state {
+        Conformity::Within => format!("the gap keeps the minimum of {limit:.2} mm"),
+        Conformity::Outside if gap + u95 < 0.0 => "mount and rim touch".to_owned(),
+        Conformity::Outside => format!("the gap is below the minimum of {limit:.2} mm"),
+        Conformity::Undecided => format!(
+            "the gap is too near to the minimum of {limit:.2} mm to say; one more photo from nearer or from another \
+             side would help most"
+        ),
+    };
+    Verdict { state, text, limit, probability }
+}
+
+fn warnings(problem: &Problem, refined: &Refined, tilt: f64, tilt_u: f64) -> Vec<String> {
+    let mut warnings = refined.start.warnings.clone();
+    if !problem.scale_checked {
+        warnings.push(
+            "the print scale was never checked: an error of 1 % of the printer is allowed for; measure both bars \
+             on the sheet with callipers and enter their lengths"
+                .into(),
+        );
+    }
+    if problem.drive.mount_chamfer.is_none() || problem.drive.rim_chamfer.is_none() {
+        warnings.push("chamfer sizes are not known, which widens the uncertainty; state them if you can".into());
+    }
+    if problem.drive.rim_diameter.is_none() {
+        warnings.push("the rim diameter is not known; stating it narrows the uncertainty".into());
+    }
+    if tilt.abs() > 1.96 * tilt_u && tilt.abs() > 0.1f64.to_radians() {
+        warnings.push(format!(
+            "the rim stands {:.2} degrees askew to the mount's edge: the gap changes as the wheel turns; do a turn check",
+            tilt.to_degrees().abs()
+        ));
+    }
+    warnings
+}
+
+fn photo_lines(problem: &Problem, photos: &[Observed], refined: &Refined, at: f64) -> Vec<PhotoUse> {
+    photos
+        .iter()
+        .enumerate()
+        .map(|(i, photo)| match refined.start.used.iter().position(|&u| u == i) {
+            Some(k) => used_photo(problem, photo, refined, k, at),
+            None => PhotoUse {
+                file: photo.name.clone(),
+                corners: 0,
+                rms_px: 0.0,
+                used: false,
+                note: Some(format!("no {} with enough corners in view", problem.fixed)),
+                drawn: photo.found.targets.iter().map(drawn_target).collect(),
+            },
+        })
+        .collect()
+}
+
+fn used_photo(problem: &Problem, photo: &Observed, refined: &Refined, k: usize, at: f64) -> PhotoUse {
+    let state = &refined.solution.state;
+    let corners = card_corners(problem, photo).unwrap_or_default();
+    let joint = refined.start.joint(problem, &refined.edges, state);
+    let view = View::of(state, k);
+    let squares: f64 = corners
+        .iter()
+        .filter_map(|c| Some((view.see(&joint.corner_place(state, &c.place).0)? - c.at).norm_squared()))
+        .sum();
+    PhotoUse {
+        file: photo.name.clone(),
+        corners: corners.len(),
+        rms_px: (squares / (2 * corners.len().max(1)) as f64).sqrt(),
+        used: true,
+        note: None,
+        drawn: drawn(photo, refined, &view, k, at),
+    }
+}
+
+fn drawn(photo: &Observed, refined: &Refined, view: &View, k: usize, at: f64) -> Vec<Drawn> {
+    let state = &refined.solution.state;
+    let mut drawn: Vec<Drawn> = photo.found.targets.iter().map(drawn_target).collect();
+    let (Some(line), Some(circle)) = (state.line, state.circle) else { return drawn };
+    let on_line = |t: f64| line.point + line.direction * t;
+    let on_rim = |t: f64| circle.centre + circle.radial(t) * circle.radius;
+    let mut curve = |what: &str, range: (f64, f64), point: &dyn Fn(f64) -> Vec3| {
+        let points: Vec<[f64; 2]> = (0..=40)
+            .filter_map(|i| view.see(&point(range.0 + (range.1 - range.0) * f64::from(i) / 40.0)))
+            .map(|p| [p.x, p.y])
+            .collect();
+        drawn.push(Drawn { what: what.into(), points });
+    };
+    curve("mount_edge", refined.mount_range, &on_line);
+    curve("rim_edge", refined.rim_range, &on_rim);
+    let axis = chamfer::axis(&line, &circle);
+    let gap = gap_between(&line, &circle, at);
+    curve("gap", (0.0, gap), &|s| on_line(at) + axis * s);
+    let seen = |feature: FeatureId| -> Vec<[f64; 2]> {
+        refined
+            .located
+            .iter()
+            .filter(|l| l.sight.photo == k && l.sight.feature == feature && l.residual.abs() < 4.0)
+            .map(|l| [l.sight.at.x, l.sight.at.y])
+            .collect()
+    };
+    for feature in [FeatureId::Line, FeatureId::Circle] {
+        drawn.push(Drawn { what: "edge_point".into(), points: seen(feature) });
+    }
+    drawn
+}

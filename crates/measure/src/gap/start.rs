@@ -1,0 +1,157 @@
+//! The start: poses and lens from the card's corners alone.
+
+use super::problem::Problem;
+use crate::cameras::{self, Cameras};
+use crate::observe::Observed;
+use crate::told::list_of;
+use crate::{Error, JobInput};
+use shimwright_geom::Vec2;
+use shimwright_solve::{
+    CornerSight, JointProblem, JointState, Options, PhotoState, PlanePoint, Priors, pose_of_plane,
+};
+
+/// Fewest corners of the card that a photo must show.
+const FEWEST_CORNERS: usize = 6;
+
+/// Poses, lens and scale from the corners, and what the later steps need.
+pub(crate) struct Start {
+    /// Index in the job of each photo that takes part.
+    pub used: Vec<usize>,
+    /// Corners of those photos; `photo` counts in `used`.
+    pub corners: Vec<CornerSight>,
+    /// What is known beforehand.
+    pub priors: Priors,
+    /// The state solved from the corners.
+    pub state: JointState,
+    /// What to tell the user.
+    pub warnings: Vec<String>,
+    /// Whether a camera profile was used.
+    pub has_profile: bool,
+}
+
+impl Start {
+    /// The joint problem with some edge points.
+    pub fn joint<'a>(
+        &'a self,
+        problem: &Problem,
+        edges: &'a [shimwright_solve::EdgeSight],
+        state: &JointState,
+    ) -> JointProblem<'a> {
+        JointProblem {
+            corners: &self.corners,
+            edges,
+            priors: &self.priors,
+            middle: problem.middle,
+            half: problem.half,
+            photos: self.used.len(),
+            has_line: state.line.is_some(),
+            has_circle: state.circle.is_some(),
+        }
+    }
+}
+
+/// Solves for the poses from the card's corners.
+pub(crate) fn from_corners(
+    problem: &Problem,
+    photos: &[Observed],
+    input: &JobInput,
+) -> Result<Start, Error> {
+    let used: Vec<usize> = (0..photos.len()).filter(|&i| card_corners(problem, &photos[i]).is_some()).collect();
+    check_enough(problem, photos, &used)?;
+    let Cameras { cameras, priors, of_photo, focal_factor_sigma, warnings } =
+        cameras::choose(photos, input.camera)?;
+    let mut corners = Vec::new();
+    let mut states = Vec::new();
+    for (k, &i) in used.iter().enumerate() {
+        let Some(found) = card_corners(problem, &photos[i]) else { continue };
+        let plane: Vec<_> = found
+            .iter()
+            .map(|c| PlanePoint {
+                place: c.place.component_mul(&Vec2::new(problem.scale.x, problem.scale.y)),
+                at: c.at,
+                sigma_px: c.sigma_px,
+            })
+            .collect();
+        let pose = pose_of_plane(&cameras[of_photo[i]], &plane).map_err(|error| {
+            Error::unmeasurable(
+                Some(&photos[i].name),
+                format!("the pose of the card in {} cannot be solved ({error})", photos[i].name),
+                "take the photo again with the whole card in view",
+            )
+        })?;
+        states.push(PhotoState { camera_from_fixed: pose, focal: 1.0, camera: of_photo[i] });
+        corners.extend(found.iter().map(|c| CornerSight {
+            photo: k,
+            place: c.place,
+            at: c.at,
+            sigma_px: c.sigma_px,
+        }));
+    }
+    let scale = Vec2::new(problem.scale.x, problem.scale.y);
+    let start = Start {
+        priors: Priors {
+            cameras: priors,
+            aspect_sigma: if input.camera.is_some() { 0.001 } else { 0.003 },
+            focal_factor_sigma,
+            scale,
+            scale_sigma: problem.scale.u95 / 1.96,
+            bend_sigma: Vec2::new(0.05, 0.02),
+            radius: problem.radius(),
+            square_sigma: 2f64.to_radians(),
+            heights: problem.stated_heights(),
+        },
+        state: JointState { cameras, photos: states, scale, bend: Vec2::zeros(), line: None, circle: None },
+        used,
+        corners,
+        warnings,
+        has_profile: input.camera.is_some(),
+    };
+    let solution = start.joint(problem, &[], &start.state).solve(start.state.clone(), &Options::default());
+    let state = solution
+        .map_err(|error| {
+            Error::unmeasurable(
+                None,
+                format!("the photos do not fit together ({error})"),
+                "take the photos again with the whole card in view",
+            )
+        })?
+        .state;
+    Ok(Start { state, ..start })
+}
+
+/// The card's corners in a photo, when there are enough.
+pub(crate) fn card_corners<'a>(
+    problem: &Problem,
+    photo: &'a Observed,
+) -> Option<&'a [shimwright_detect::FoundCorner]> {
+    let found = photo.found.targets.iter().find(|t| t.name == problem.fixed)?;
+    (found.corners.len() >= FEWEST_CORNERS).then_some(&found.corners)
+}
+
+fn check_enough(problem: &Problem, photos: &[Observed], used: &[usize]) -> Result<(), Error> {
+    let card = &problem.fixed;
+    let missing = || list_of((0..photos.len()).filter(|i| !used.contains(i)).map(|i| &photos[i]));
+    if used.is_empty() {
+        return Err(Error::unmeasurable(
+            None,
+            format!("no {card} with {FEWEST_CORNERS} or more corners in view in {}", missing()),
+            "stick the card beside the edge, have all of it in the photo, sharp and without glare",
+        ));
+    }
+    if used.len() == 1 && problem.stated_heights().len() < 2 {
+        return Err(Error::unmeasurable(
+            None,
+            format!("only one photo shows the {card}; it is missing in {}", missing()),
+            "take another photo with the whole card in view, or state `height` of the edges",
+        ));
+    }
+    let marked = |pick: &dyn Fn(&super::problem::PhotoMarks) -> bool| used.iter().any(|&i| pick(&problem.marks[i]));
+    if !(marked(&|m| !m.mount.is_empty()) && marked(&|m| !m.rim.is_empty())) {
+        return Err(Error::unmeasurable(
+            None,
+            format!("the photos that carry the marks do not show the {card} ({})", missing()),
+            "mark the edges in a photo that shows the whole card",
+        ));
+    }
+    Ok(())
+}

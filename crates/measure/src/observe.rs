@@ -1,0 +1,79 @@
+//! From the bytes of a photo to the targets seen in it.
+
+use crate::{Error, JobInput, PhotoInput, Watch};
+use shimwright_detect::{FoundTarget, TagParams, TargetParams, find_tags, find_target};
+use shimwright_geom::GreyPicture;
+use shimwright_photo::{Limits, PhotoFacts, decode};
+use shimwright_target::TargetSet;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// What was found in one photo.
+#[derive(Clone, Debug)]
+pub struct FoundInPhoto {
+    /// What is known about the photo.
+    pub facts: PhotoFacts,
+    /// Every known target in view.
+    pub targets: Vec<FoundTarget>,
+}
+
+/// A photo as the jobs see it.
+pub(crate) struct Observed {
+    pub name: String,
+    pub picture: GreyPicture,
+    pub found: FoundInPhoto,
+}
+
+/// Decodes a photo and finds every known target in it.
+///
+/// # Errors
+/// Bad input when the photo cannot be decoded.
+pub fn look_at(photo: &PhotoInput, targets: &TargetSet) -> Result<FoundInPhoto, Error> {
+    Ok(observe(photo, targets)?.found)
+}
+
+fn observe(photo: &PhotoInput, targets: &TargetSet) -> Result<Observed, Error> {
+    let decoded =
+        decode(photo.bytes, &Limits::default()).map_err(|error| Error::from_photo(photo.name, &error))?;
+    let tags = find_tags(&decoded.grey, &TagParams::default());
+    let targets = targets
+        .iter()
+        .filter_map(|target| find_target(&decoded.grey, &tags, target, &TargetParams::default()))
+        .collect();
+    Ok(Observed {
+        name: photo.name.to_owned(),
+        picture: decoded.grey,
+        found: FoundInPhoto { facts: decoded.facts, targets },
+    })
+}
+
+/// Looks at all photos of a job, on as many threads as there are cores. The order is the job's.
+pub(crate) fn observe_all(input: &JobInput, watch: &dyn Watch) -> Result<Vec<Observed>, Error> {
+    let count = input.photos.len();
+    let next = AtomicUsize::new(0);
+    let done = AtomicUsize::new(0);
+    let slots: Vec<Mutex<Option<Result<Observed, Error>>>> = (0..count).map(|_| Mutex::new(None)).collect();
+    let threads = std::thread::available_parallelism().map_or(1, |n| n.get()).min(count.max(1));
+    std::thread::scope(|scope| {
+        for _ in 0..threads {
+            scope.spawn(|| {
+                loop {
+                    let i = next.fetch_add(1, Ordering::Relaxed);
+                    if i >= count || watch.cancelled() {
+                        return;
+                    }
+                    let seen = observe(&input.photos[i], input.targets);
+                    if let Ok(mut slot) = slots[i].lock() {
+                        *slot = Some(seen);
+                    }
+                    let done = done.fetch_add(1, Ordering::Relaxed) + 1;
+                    watch.step("finding the targets", 0.6 * done as f64 / count as f64);
+                }
+            });
+        }
+    });
+    slots
+        .into_iter()
+        .map(|slot| slot.into_inner().ok().flatten().unwrap_or_else(|| Err(Error::cancelled())))
+        .collect()
+}

@@ -1,0 +1,20 @@
+//! Progress and cancelling.
+
+/// Watches a running measurement.
+pub trait Watch: Sync {
+    /// Called as the work goes on: what is being done, and the share done, 0 to 1.
+    fn step(&self, what: &str, done: f64);
+    /// Asked between steps; true stops the work.
+    fn cancelled(&self) -> bool;
+}
+
+/// Watches nothing and never cancels.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Silent;
+
+impl Watch for Silent {
+    fn step(&self, _: &str, _: f64) {}
+    fn cancelled(&self) -> bool {
+        false
+    }
+}
