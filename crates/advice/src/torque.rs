@@ -13,6 +13,21 @@ pub(crate) fn pulley_screws() -> String {
     )
 }
 
+/// Small body screws and the hanger's pivot nut, N m. Common practice, no source.
+const BODY_SCREW: f64 = 0.8;
+const PIVOT_NUT: f64 = 4.6;
+
+/// The torques in use, for whoever meets these screws on the way.
+pub(crate) fn torques_in_use() -> String {
+    format!(
+        "Torques (common practice, no source; your board maker's value goes first): wheel pulley's five screws {} in \
+         star order, small body screws {}, the hanger's pivot nut {}.",
+        torque(PULLEY_SCREW),
+        torque(BODY_SCREW),
+        torque(PIVOT_NUT)
+    )
+}
+
 /// How the axle nut is tightened.
 pub(crate) const AXLE_NUT: &str = "Turn the axle nut only until the wheel's play is gone and the wheel still spins \
                                    freely, no further (common practice, no source; your board maker's word goes first).";

@@ -49,11 +49,12 @@ fn decimals_for(u95: f64, most: usize) -> usize {
 
 /// A measured length in both units, such as `1.42 ± 0.05 mm (0.0560 ± 0.0020 in)`.
 pub fn length(mm: f64, u95: f64) -> String {
-    format!(
-        "{} mm ({} in)",
-        with_uncertainty(mm, u95, MOST_DECIMALS),
-        in_inches(mm, u95)
-    )
+    format!("{} mm ({} in)", in_millimetres(mm, u95), in_inches(mm, u95))
+}
+
+/// The millimetre half of [`length`], without the unit.
+pub(crate) fn in_millimetres(mm: f64, u95: f64) -> String {
+    with_uncertainty(mm, u95, MOST_DECIMALS)
 }
 
 /// The inch half of [`length`], without the unit.
@@ -67,7 +68,7 @@ pub(crate) fn quantity(quantity: &Quantity) -> String {
 }
 
 /// A number with its uncertainty, without the unit.
-pub(crate) fn with_uncertainty(value: f64, u95: f64, most_decimals: usize) -> String {
+fn with_uncertainty(value: f64, u95: f64, most_decimals: usize) -> String {
     let Rounded { value, u95, decimals } = round_to_uncertainty(value, u95, most_decimals);
     format!("{value:.decimals$} ± {u95:.decimals$}")
 }

@@ -1,9 +1,10 @@
 //! What spacer advice rests on: rules, assumptions, sources.
 
-use super::case::{Case, Fitted};
+use super::case::{Case, Fitted, Side};
 use super::describe::effect_of_thickness;
 use super::predict::SLIDE_U95;
 use crate::stock::ASSUMED_RING_U95;
+use crate::torque::torques_in_use;
 use crate::wording::set_length;
 
 /// One sentence for each rule and assumption that was used.
@@ -35,6 +36,7 @@ pub(super) fn basis(case: &Case) -> Vec<String> {
         );
     }
     assumptions(case, &mut basis);
+    basis.push(torques_in_use());
     basis
 }
 
@@ -49,7 +51,7 @@ fn assumptions(case: &Case, basis: &mut Vec<String>) {
             set_length(SLIDE_U95)
         ));
     }
-    let guessed = |side: &super::case::Side| matches!(side.fitted, Fitted::Unknown { u95, .. } if u95 > 0.0);
+    let guessed = |side: &Side| matches!(side.fitted, Fitted::Unknown { u95, .. } if u95 > 0.0);
     if case.sides.iter().any(guessed) {
         basis.push(format!(
             "A fitted spacer that the stock does not know is taken to be as thick as entered to within {} \

@@ -67,6 +67,21 @@ impl<'a> Case<'a> {
         })
     }
 
+    /// The corner that was not measured, when one was.
+    pub fn other_corner(&self) -> Option<Corner> {
+        match self.sides.as_slice() {
+            [side] => Corner::BOTH
+                .into_iter()
+                .find(|&corner| corner != side.measured.corner),
+            _ => None,
+        }
+    }
+
+    /// The corner that must be measured before anything is fitted, because its wheel must get the same spacer.
+    pub fn measure_first(&self) -> Option<Corner> {
+        self.other_corner().filter(|_| self.drive.same_spacer_everywhere)
+    }
+
     /// Standard uncertainty of a ring's thickness, mm.
     pub fn ring_u(&self, ring: usize) -> f64 {
         self.stock[ring].u95 / COVERAGE_95

@@ -2,14 +2,16 @@
 
 use super::case::{Case, Side, stack_u};
 use super::options::Options;
-use crate::wording::{and, chance, length, quantity, set_length, stack_label};
-use shimwright_record::conformity::COVERAGE_95;
+use super::predict::Fit;
+use super::search::Plan;
+use crate::wording::{and, chance, in_inches, in_millimetres, length, quantity, set_length, stack_label};
+use shimwright_record::conformity::{COVERAGE_95, at_least};
 use shimwright_record::{Conformity, Located};
 
-/// The label of an option at a corner.
-pub(super) fn label(case: &Case, options: &Options, side: &Side, option: usize) -> String {
+/// The label of an option.
+pub(super) fn label(case: &Case, options: &Options, option: usize) -> String {
     match options.rings(option) {
-        [] => side.fitted_label(),
+        [] => "what is fitted now".to_owned(),
         rings => stack_label(&case.labels(rings)),
     }
 }
@@ -17,28 +19,62 @@ pub(super) fn label(case: &Case, options: &Options, side: &Side, option: usize) 
 /// A stack with its thickness: `7/16 in (11.11 ± 0.05 mm, 0.4375 ± 0.0020 in)`.
 pub(super) fn rings(case: &Case, rings: &[usize]) -> String {
     let u95 = stack_u(rings, case.stock) * COVERAGE_95;
-    let labels = stack_label(&case.labels(rings));
-    format!("{labels}, {}", length(case.thickness(rings), u95))
+    labelled(&stack_label(&case.labels(rings)), case.thickness(rings), u95)
 }
 
 /// What is fitted at a corner, with its thickness.
 pub(super) fn fitted(case: &Case, side: &Side) -> String {
-    let measured = side.measured;
-    if measured.spacer_thickness == 0.0 {
+    let thickness = side.measured.spacer_thickness;
+    if thickness == 0.0 {
         return side.fitted_label();
     }
+    labelled(&side.fitted_label(), thickness, side.fitted_u95(case))
+}
+
+fn labelled(label: &str, thickness: f64, u95: f64) -> String {
     format!(
-        "{}, {}",
-        side.fitted_label(),
-        length(measured.spacer_thickness, side.fitted_u95(case))
+        "{label} ({} mm, {} in)",
+        in_millimetres(thickness, u95),
+        in_inches(thickness, u95)
     )
+}
+
+/// What a plan puts on each corner.
+pub(super) fn sizes(case: &Case, options: &Options, plan: &Plan) -> String {
+    let labels: Vec<String> = plan
+        .0
+        .iter()
+        .map(|&option| label(case, options, option))
+        .collect();
+    if let [left, right] = labels.as_slice()
+        && left == right
+    {
+        return format!("{left} on both corners");
+    }
+    let on = |(side, label): (&Side, &String)| format!("{label} on the {} corner", side.name());
+    and(&case.sides.iter().zip(&labels).map(on).collect::<Vec<_>>())
+}
+
+/// A predicted gap at a corner, or how far the parts would press on each other.
+pub(super) fn gap_after(side: &Side, fit: &Fit) -> String {
+    let name = side.name();
+    if fit.gap == side.measured.gap.value {
+        return format!("the {name} gap would stay at {}", length(fit.gap, fit.gap_u95));
+    }
+    if fit.gap < 0.0 {
+        return format!(
+            "the {name} rim would run into the mount by {}",
+            length(-fit.gap, fit.gap_u95)
+        );
+    }
+    format!("the {name} gap would be {}", length(fit.gap, fit.gap_u95))
 }
 
 /// The gap at a corner now, how it stands to its minimum, and how sure that is.
 pub(super) fn gap_now(case: &Case, side: &Side) -> String {
     let gap = quantity(&side.measured.gap);
     let minimum = set_length(case.drive.minimum_gap);
-    let (_, sure) = shimwright_record::conformity::at_least(
+    let (_, sure) = at_least(
         side.measured.gap.value,
         side.measured.gap.u95,
         case.drive.minimum_gap,

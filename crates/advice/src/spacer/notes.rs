@@ -1,17 +1,17 @@
 //! What to know before starting.
 
 use super::case::{Case, Fitted, Side};
-use super::describe::{FURTHER_PHOTO, gap_now};
+use super::describe::{FURTHER_PHOTO, gap_now, sizes};
 use super::options::Options;
 use super::predict::{Fit, staying};
-use super::search::{Plan, Terms, best};
+use super::search::{Terms, best};
 use super::served::Chosen;
-use crate::wording::{corner_capital, length, set_length, stack_label};
-use shimwright_record::{Conformity, Corner};
+use crate::wording::{corner_capital, length, quantity, stack_label};
+use shimwright_record::Conformity;
 
 /// Notes on a choice.
 pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> Vec<String> {
-    let mut notes: Vec<String> = chosen.iter().filter_map(|one| undecided_now(case, one)).collect();
+    let mut notes = undecided_now(case);
     notes.extend(other_corner(case, Some((options, chosen))));
     notes.extend(small_gain(case, chosen));
     notes.extend(price_of_one_size(case, options, chosen));
@@ -27,27 +27,22 @@ pub(super) fn for_nothing(case: &Case) -> Vec<String> {
         .collect()
 }
 
-/// A spacer is changed although the gap may be sound as it is: a photo is cheaper than a change.
-fn undecided_now(case: &Case, one: &Chosen) -> Option<String> {
-    (one.side.now == Conformity::Undecided).then(|| {
-        let mut note = gap_now(case, one.side);
-        note.replace_range(..1, "T");
-        format!("{note}: {FURTHER_PHOTO}, may show that nothing needs changing there.")
-    })
+/// A gap may be sound as it is: a photo is cheaper than a change.
+pub(super) fn undecided_now(case: &Case) -> Vec<String> {
+    let undecided = case.sides.iter().filter(|side| side.now == Conformity::Undecided);
+    undecided
+        .map(|side| {
+            let mut note = gap_now(case, side);
+            note.replace_range(..1, "T");
+            format!("{note}: {FURTHER_PHOTO}, may show that nothing needs changing there.")
+        })
+        .collect()
 }
 
 /// The corner that was not measured.
 fn other_corner(case: &Case, choice: Option<(&Options, &[Chosen])>) -> Option<String> {
-    let [side] = case.sides.as_slice() else {
-        return None;
-    };
-    let other = if side.measured.corner == Corner::Left {
-        Corner::Right
-    } else {
-        Corner::Left
-    };
-    let (this, other) = (side.name(), other.name());
-    if !case.drive.same_spacer_everywhere {
+    let (this, other) = (case.sides.first()?.name(), case.other_corner()?.name());
+    if case.measure_first().is_none() {
         return Some(format!(
             "Only the {this} corner was measured; this says nothing about the {other} one."
         ));
@@ -108,27 +103,10 @@ fn price_of_one_size(case: &Case, options: &Options, chosen: &[Chosen]) -> Optio
             "One size on both corners keeps the wheels interchangeable and costs belt alignment: the largest belt \
              offset would be {} with {}, and is {} with one size.",
             length(freed.offset.abs(), freed.offset_u95),
-            own_sizes(case, options, &free),
+            sizes(case, options, &free),
             length(bound.offset.abs(), bound.offset_u95)
         )
     })
-}
-
-/// What a plan puts on each corner, in words.
-pub(super) fn own_sizes(case: &Case, options: &Options, plan: &Plan) -> String {
-    let parts: Vec<String> = case
-        .sides
-        .iter()
-        .zip(&plan.0)
-        .map(|(side, &option)| {
-            format!(
-                "{} on the {}",
-                super::describe::label(case, options, side, option),
-                side.name()
-            )
-        })
-        .collect();
-    crate::wording::and(&parts)
 }
 
 fn worst<'f>(fits: impl Iterator<Item = &'f Fit>) -> Option<&'f Fit> {
@@ -177,13 +155,25 @@ fn entries(case: &Case) -> Vec<String> {
                 case.drive.stack_limit
             ));
         }
-        if side.measured.gap.value <= 0.0 {
-            notes.push(format!(
-                "{corner}: a gap of {} means that mount and rim touch. Do not ride. ({} is the smallest allowed.)",
-                crate::wording::quantity(&side.measured.gap),
-                set_length(case.drive.minimum_gap)
-            ));
-        }
+        notes.extend(touching(side));
     }
     notes
+}
+
+/// A gap of nothing or less.
+fn touching(side: &Side) -> Option<String> {
+    let (corner, gap) = (corner_capital(side.measured.corner), &side.measured.gap);
+    if gap.value + gap.u95 < 0.0 {
+        return Some(format!(
+            "{corner}: a gap of {} would mean that mount and rim overlap, which solid parts cannot. Look at the marks \
+             in the photos and measure again before you trust any of this.",
+            quantity(gap)
+        ));
+    }
+    (gap.value <= 0.0).then(|| {
+        format!(
+            "{corner}: a gap of {} means that mount and rim touch. Do not ride.",
+            quantity(gap)
+        )
+    })
 }

@@ -1,6 +1,7 @@
 //! Why the other rings were not chosen.
 
 use super::case::{Case, Side};
+use super::describe::gap_after;
 use super::options::Options;
 use super::order::crookedness;
 use super::predict::Fit;
@@ -11,14 +12,28 @@ use shimwright_record::{Conformity, RejectedSpacer};
 /// How many rejected stacks are explained.
 const MOST_EXPLAINED: usize = 12;
 
-/// The stacks nearest in thickness to what was chosen or, when nothing was, to what is needed, each with its reason.
+/// Leaving what is fitted, where the stock does not know it, and the stacks nearest in thickness to what was chosen or,
+/// when nothing was, to what is needed; each with its reason.
 pub(super) fn rejected(case: &Case, options: &Options, plan: Option<&Plan>) -> Vec<RejectedSpacer> {
+    let stay = (0..case.sides.len()).filter_map(|place| staying(case, options, plan, place));
+    let stacks = nearest(case, options, plan)
+        .into_iter()
+        .map(|option| RejectedSpacer {
+            rings: case.labels(options.rings(option)),
+            thickness: case.thickness(options.rings(option)),
+            reason: sentence(reason(case, options, plan, option)),
+        });
+    stay.chain(stacks).take(MOST_EXPLAINED).collect()
+}
+
+/// Stacks that were not chosen, nearest first.
+fn nearest(case: &Case, options: &Options, plan: Option<&Plan>) -> Vec<usize> {
     let near: Vec<f64> = match plan {
         Some(plan) => plan.fits(options).iter().map(|fit| fit.thickness).collect(),
         None => wanted(case),
     };
     let distance = |option: usize| {
-        let thickness = options.fits[0][option].thickness;
+        let thickness = case.thickness(options.rings(option));
         near.iter()
             .map(|wanted| (thickness - wanted).abs())
             .fold(f64::INFINITY, f64::min)
@@ -31,13 +46,43 @@ pub(super) fn rejected(case: &Case, options: &Options, plan: Option<&Plan>) -> V
     others.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     others
         .into_iter()
+        .map(|(_, option)| option)
         .take(MOST_EXPLAINED)
-        .map(|(_, option)| RejectedSpacer {
-            rings: case.labels(options.rings(option)),
-            thickness: case.thickness(options.rings(option)),
-            reason: sentence(reason(case, options, plan, option)),
-        })
         .collect()
+}
+
+/// Why a spacer that the stock does not know is not left at a corner.
+fn staying(case: &Case, options: &Options, plan: Option<&Plan>, place: usize) -> Option<RejectedSpacer> {
+    let (side, option) = (&case.sides[place], options.stacks.len());
+    let fit = options.fits[place].get(option)?;
+    if plan.is_some_and(|plan| plan.0[place] == option) {
+        return None;
+    }
+    let reason = if !fit.keeps_minimum() {
+        gap_reason(case, side, fit)
+    } else if case.drive.same_spacer_everywhere && case.sides.len() > 1 {
+        format!(
+            "it could stay on the {} corner, but every wheel must carry the same spacer",
+            side.name()
+        )
+    } else {
+        lost_at(
+            case,
+            options,
+            plan,
+            Place {
+                place,
+                side,
+                fit,
+                option,
+            },
+        )
+    };
+    Some(RejectedSpacer {
+        rings: vec![side.fitted_label()],
+        thickness: side.measured.spacer_thickness,
+        reason: sentence(reason),
+    })
 }
 
 fn wanted(case: &Case) -> Vec<f64> {
@@ -60,62 +105,47 @@ fn sentence(text: String) -> String {
 }
 
 fn reason(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) -> String {
-    let rings = options.rings(option);
-    if let Some(reason) = too_few(case, &[rings]) {
-        return reason;
-    }
     let at_each = || {
-        case.sides
-            .iter()
-            .zip(&options.fits)
-            .map(|(side, fits)| (side, &fits[option]))
+        let sides = case.sides.iter().zip(&options.fits).enumerate();
+        sides.map(|(place, (side, fits))| Place {
+            place,
+            side,
+            fit: &fits[option],
+            option,
+        })
     };
     let unsafe_at: Vec<String> = at_each()
-        .filter(|(_, fit)| !fit.keeps_minimum())
-        .map(|(side, fit)| gap_reason(case, side, fit))
+        .filter(|at| !at.fit.keeps_minimum())
+        .map(|at| gap_reason(case, at.side, at.fit))
         .collect();
     let one_size = case.drive.same_spacer_everywhere;
     if unsafe_at.len() == case.sides.len() || (one_size && !unsafe_at.is_empty()) {
         return unsafe_at.join("; ");
     }
-    let sound = at_each().enumerate().filter(|(_, (_, fit))| fit.keeps_minimum());
-    let lost: Vec<String> = if one_size {
-        vec![lost_as_common(case, options, plan, option)]
-    } else {
-        sound
-            .map(|(place, (side, fit))| {
-                lost_at(
-                    case,
-                    options,
-                    plan,
-                    Place {
-                        place,
-                        side,
-                        fit,
-                        option,
-                    },
-                )
-            })
-            .collect()
-    };
+    if one_size {
+        return lost_as_common(case, options, plan, option);
+    }
+    let lost = at_each()
+        .filter(|at| at.fit.keeps_minimum())
+        .map(|at| lost_at(case, options, plan, at));
     unsafe_at.into_iter().chain(lost).collect::<Vec<_>>().join("; ")
 }
 
 fn gap_reason(case: &Case, side: &Side, fit: &Fit) -> String {
-    let (name, gap) = (side.name(), length(fit.gap, fit.gap_u95));
+    let gap = gap_after(side, fit);
     let minimum = set_length(case.drive.minimum_gap);
     match fit.state {
         Conformity::Undecided => format!(
-            "the {name} gap would be {gap}, too close to the smallest allowed {minimum} to be sure (kept: {}); a \
-             further photo could decide",
+            "{gap}, too close to the smallest allowed {minimum} to be sure (kept: {}); a further photo could decide",
             chance(fit.certainty)
         ),
-        _ => format!("the {name} gap would be {gap}, less than the smallest allowed {minimum}"),
+        _ if fit.gap < 0.0 && fit.gap != side.measured.gap.value => gap,
+        _ => format!("{gap}, less than the smallest allowed {minimum}"),
     }
 }
 
-/// "There are 1 of 1/2 in and 2 are needed", when these stacks together need more rings than there are.
-pub(super) fn too_few(case: &Case, stacks: &[&[usize]]) -> Option<String> {
+/// What is missing when these stacks together need more rings than there are.
+fn too_few(case: &Case, stacks: &[&[usize]]) -> Option<String> {
     let (ring, needed, available) = case.short_of(stacks.iter().copied())?;
     let label = case.labels(&[ring]).concat();
     Some(match available {
@@ -152,7 +182,9 @@ struct Place<'a> {
 fn lost_at(case: &Case, options: &Options, plan: Option<&Plan>, at: Place) -> String {
     let name = at.side.name();
     let Some(plan) = plan else {
-        return format!("it would do on the {name}, but the other corner stays without a match");
+        return too_few(case, &[options.rings(at.option)]).unwrap_or_else(|| {
+            format!("it would do on the {name}, but the other corner stays without a match")
+        });
     };
     let mut instead = plan.0.clone();
     instead[at.place] = at.option;

@@ -5,7 +5,7 @@ use super::options::Options;
 use super::predict::{Fit, rub_chance};
 use super::search::Plan;
 use super::{basis, cautions, describe, notes, rejected, steps};
-use crate::wording::{and, chance, length, quantity};
+use crate::wording::{and, chance, length};
 use shimwright_record::{SpacerAdvice, SpacerChoice};
 
 /// A chosen option at a corner.
@@ -72,55 +72,60 @@ fn choice(case: &Case, options: &Options, one: &Chosen) -> SpacerChoice {
 }
 
 fn headline(case: &Case, options: &Options, chosen: &[Chosen]) -> String {
-    let what = what_to_fit(case, options, chosen);
     let gaps: Vec<String> = chosen
         .iter()
         .map(|one| {
-            let (name, gap) = (one.side.name(), length(one.fit.gap, one.fit.gap_u95));
-            let rub = chance(one.fit.rub_chance());
-            if one.fit.stays {
-                format!("the {name} gap stays at {gap} (chance of a rub: {rub})")
-            } else {
-                let now = quantity(&one.side.measured.gap);
-                format!("the {name} gap goes from {now} to {gap} (chance of a rub: {rub})")
-            }
+            format!(
+                "{} on the {}",
+                length(one.fit.gap, one.fit.gap_u95),
+                one.side.name()
+            )
         })
         .collect();
-    format!("{what}: {}.", and(&gaps))
+    let rub = chosen.iter().map(|one| one.fit.rub_chance()).fold(0.0, f64::max);
+    let each = if chosen.len() > 1 { " on each" } else { "" };
+    format!(
+        "{}. The gap will be {}, and the chance of a rub is {}{each}.{}",
+        what_to_do(case, options, chosen),
+        and(&gaps),
+        chance(rub),
+        steps::first(case, chosen).map_or(String::new(), |first| format!(" But first: {first}"))
+    )
 }
 
-fn what_to_fit(case: &Case, options: &Options, chosen: &[Chosen]) -> String {
+fn what_to_do(case: &Case, options: &Options, chosen: &[Chosen]) -> String {
     let changed: Vec<&Chosen> = chosen.iter().filter(|one| !one.fit.stays).collect();
     let stay: Vec<&Side> = chosen
         .iter()
         .filter(|one| one.fit.stays)
         .map(|one| one.side)
         .collect();
-    let slide = if chosen.iter().any(Chosen::slides) {
-        ", and slide the motor pulley as listed below"
-    } else {
-        ""
-    };
-    match changed.as_slice() {
-        [] => format!("Leave the spacer on {} as it is{slide}", describe::corners(&stay)),
-        [a, b] if a.option == b.option => {
-            format!(
-                "Fit {} on both corners{slide}",
-                describe::rings(case, options.rings(a.option))
-            )
-        }
+    let label = |one: &Chosen| describe::label(case, options, one.option);
+    let spacers = match changed.as_slice() {
+        [] => format!("Leave the spacer on {} as it is", describe::corners(&stay)),
+        [a, b] if a.option == b.option => format!("Fit {} on both corners", label(a)),
         changed => {
-            let mut parts: Vec<String> = changed
-                .iter()
-                .map(|one| {
-                    let rings = describe::rings(case, options.rings(one.option));
-                    format!("{rings} on the {} corner", one.side.name())
-                })
-                .collect();
-            if !stay.is_empty() {
-                parts.push(format!("leave {} as it is", describe::corners(&stay)));
-            }
-            format!("Fit {}{slide}", and(&parts))
+            let fit = |one: &&Chosen| format!("{} on the {} corner", label(one), one.side.name());
+            let fitted = and(&changed.iter().map(fit).collect::<Vec<_>>());
+            let left = if stay.is_empty() {
+                String::new()
+            } else {
+                format!(", leave the spacer on {} as it is", describe::corners(&stay))
+            };
+            format!("Fit {fitted}{left}")
         }
+    };
+    let slid: Vec<&Side> = chosen
+        .iter()
+        .filter(|one| one.slides())
+        .map(|one| one.side)
+        .collect();
+    if slid.is_empty() {
+        spacers
+    } else {
+        format!(
+            "{spacers}, and slide the motor pulley on {}",
+            describe::corners(&slid)
+        )
     }
 }

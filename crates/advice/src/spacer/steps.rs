@@ -6,8 +6,8 @@ use super::options::Options;
 use super::predict::SLIDE_U95;
 use super::served::Chosen;
 use crate::torque::{AXLE_NUT, pulley_screws};
-use crate::wording::{and, corner_capital, length, stack_label};
-use shimwright_record::Located;
+use crate::wording::{and, corner_capital, length};
+use shimwright_record::{Conformity, Corner, Located};
 
 /// Looking at the belt again after this, as words. Common practice, no source.
 const RECHECK: &str = "a couple of hundred kilometres (common practice, no source)";
@@ -22,21 +22,58 @@ pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> V
             format!("Look at the belt and measure the gap again after {RECHECK}, and after every fall."),
         ];
     }
-    let mut steps = vec![SAFE_START.to_owned()];
+    let mut steps: Vec<String> = first(case, chosen)
+        .map(|first| format!("First {first}"))
+        .into_iter()
+        .collect();
+    steps.push(SAFE_START.to_owned());
     if changes {
         steps.push(
             "Take a photo of the axle end and of the belt's path, so that all goes back as it was."
                 .to_owned(),
         );
     }
-    for one in chosen {
-        if !one.fit.stays {
-            steps.extend(swap(case, options, one));
+    let each: Vec<(Corner, Vec<String>)> = chosen
+        .iter()
+        .map(|one| (one.side.measured.corner, at_corner(case, options, one)))
+        .collect();
+    match each.as_slice() {
+        [(_, left), (_, right)] if left == right => {
+            steps.extend(left.iter().map(|step| format!("Left, then right: {step}")));
         }
-        steps.extend(slide(one));
+        each => steps.extend(each.iter().flat_map(|(corner, own)| {
+            own.iter()
+                .map(|step| format!("{}: {step}", corner_capital(*corner)))
+        })),
     }
     steps.extend(finish(chosen));
     steps
+}
+
+/// What must come before a change: measuring the corner that has to get the same spacer, or the photo that may show
+/// that a spacer need not be changed at all.
+pub(super) fn first(case: &Case, chosen: &[Chosen]) -> Option<String> {
+    let changed = || chosen.iter().filter(|one| !one.fit.stays);
+    let other = case.measure_first().filter(|_| changed().next().is_some());
+    let measure = other.map(|corner| format!("measure the {} corner too", corner.name()));
+    let doubtful = changed().find(|one| one.side.now == Conformity::Undecided);
+    let photo = doubtful.map(|one| {
+        format!(
+            "take one more photo of the {} corner, whose gap now is too close to its limit to call",
+            one.side.name()
+        )
+    });
+    let things: Vec<String> = photo.into_iter().chain(measure).collect();
+    (!things.is_empty()).then(|| format!("{}.", and(&things)))
+}
+
+fn at_corner(case: &Case, options: &Options, one: &Chosen) -> Vec<String> {
+    let swap = if one.fit.stays {
+        Vec::new()
+    } else {
+        swap(case, options, one)
+    };
+    swap.into_iter().chain(slide(one)).collect()
 }
 
 /// How any work starts.
@@ -44,64 +81,55 @@ pub(super) const SAFE_START: &str =
     "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll.";
 
 fn swap(case: &Case, options: &Options, one: &Chosen) -> Vec<String> {
-    let corner = corner_capital(one.side.measured.corner);
-    let new = super::describe::rings(case, options.rings(one.option));
+    let rings = options.rings(one.option);
+    let new = super::describe::rings(case, rings);
     let old = super::describe::fitted(case, one.side);
-    let mut steps = vec![format!(
-        "{corner}: undo the axle nut, lay the washers out in the order they come, and draw the wheel off with its \
-         pulley; slip the belt off without levering."
-    )];
+    let mut steps = vec![
+        "undo the axle nut, lay the washers out in the order they come, and draw the wheel off with its pulley; slip \
+         the belt off without levering."
+            .to_owned(),
+    ];
     match case.drive.located {
         Located::Wheel => steps.push(format!(
-            "{corner}: take off what stands between the axle's shoulder and the wheel ({old}), wipe the faces clean, \
-             and put on {new}."
+            "take {old} off the axle, where it stands between shoulder and wheel, wipe the faces clean, and put on \
+             {new}."
         )),
         Located::Hub | Located::Pulley => {
             steps.push(format!(
-                "{corner}: undo the pulley's screws, take the pulley off the hub, take out the spacer ({old}), wipe \
-                 the faces clean, and put in {new}."
+                "undo the pulley's screws, lift the pulley off the hub, take {old} out from between them, wipe the \
+                 faces clean, and put in {new}."
             ));
             steps.push(format!(
-                "{corner}: tighten the pulley's screws in star order, in two or three stages, to your board maker's \
-                 value. {}",
+                "tighten the pulley's screws in star order, in two or three stages, to your board maker's value. {}",
                 pulley_screws()
             ));
         }
     }
-    if options.rings(one.option).len() > 1 {
-        steps.push(format!(
-            "{corner}: see that the rings of the stack ({}) lie flat on each other and share one centre.",
-            stack_label(&case.labels(options.rings(one.option)))
-        ));
+    if rings.len() > 1 {
+        steps.push("see that the rings of the stack lie flat on each other and share one centre.".to_owned());
     }
     steps.push(format!(
-        "{corner}: lay the belt over, push the wheel home, put the washers back in the same order. {AXLE_NUT}"
+        "lay the belt over, push the wheel home, and put the washers back in the same order. {AXLE_NUT}"
     ));
     steps
 }
 
 fn slide(one: &Chosen) -> Option<String> {
-    let corner = corner_capital(one.side.measured.corner);
-    let amount = one.fit.slide;
+    let amount = length(one.fit.slide.abs(), SLIDE_U95);
     if one.slides() {
-        let way = if amount > 0.0 {
+        let way = if one.fit.slide > 0.0 {
             "outward, away from the mount"
         } else {
             "inward, towards the mount"
         };
         return Some(format!(
-            "{corner}: loosen the motor pulley's screw and slide the pulley {} {way}, then tighten it as it was, \
-             thread locker included. If it does not move, leave it to a qualified workshop: no hammer, and no heat \
-             near the motor.",
-            length(amount.abs(), SLIDE_U95)
+            "loosen the motor pulley's screw, slide the pulley {amount} {way}, and tighten the screw as it was, thread \
+             locker included. If the pulley does not move, leave it to a qualified workshop: no hammer, and no heat \
+             near the motor."
         ));
     }
-    (amount != 0.0).then(|| {
-        format!(
-            "{corner}: leave the motor pulley where it is; the {} that would be left to slide are less than can be \
-             set by hand.",
-            length(amount.abs(), SLIDE_U95)
-        )
+    (one.fit.slide != 0.0).then(|| {
+        format!("leave the motor pulley where it is; the {amount} that would be left to slide cannot be set by hand.")
     })
 }
 
@@ -141,20 +169,22 @@ pub(super) fn for_further_photo() -> Vec<String> {
 }
 
 /// The steps when a ring has to be got first.
-pub(super) fn for_getting_rings(wanted: &str) -> Vec<String> {
-    vec![
-        "Leave the board unused while a gap is below its minimum.".to_owned(),
+pub(super) fn for_getting_rings(case: &Case, wanted: &str) -> Vec<String> {
+    let unsure = case.sides.iter().any(|side| side.now != Conformity::Within);
+    let leave = unsure.then(|| "Leave the board unused until every gap keeps its minimum.".to_owned());
+    let get = [
         "Measure the spacer that is fitted now with callipers and see that its thickness is entered rightly: the whole \
          sum hangs on it."
             .to_owned(),
         format!("Get {wanted}, or have it turned by a workshop; then measure it, enter it in the stock and ask again."),
-    ]
+    ];
+    leave.into_iter().chain(get).collect()
 }
 
 /// The steps when no spacer can help.
 pub(super) fn for_workshop() -> Vec<String> {
     vec![
-        "Leave the board unused while a gap is below its minimum.".to_owned(),
+        "Leave the board unused until every gap keeps its minimum.".to_owned(),
         SAFE_START.to_owned(),
         "See whether pulley and wheel sit fully home, whether the wheel has play, and whether dirt or a bent part holds \
          something off its seat; measure again after what you mend."

@@ -1,11 +1,11 @@
 //! The advice when nothing in stock serves.
 
-use super::case::Case;
-use super::describe::{FURTHER_PHOTO, corners, effect_of_thickness, gap_now};
+use super::case::{Case, Side};
+use super::describe::{FURTHER_PHOTO, corners, effect_of_thickness, gap_now, sizes};
 use super::options::Options;
 use super::predict::Fit;
 use super::search::{Plan, Terms, best, likeliest};
-use super::{basis, cautions, ideal, notes, rejected, steps};
+use super::{basis, cautions, describe, ideal, notes, rejected, steps};
 use crate::inch::{Toward, fraction_label, inches};
 use crate::stock::ASSUMED_RING_U95;
 use crate::wording::{and, chance, length, set_length};
@@ -32,7 +32,15 @@ pub(super) fn advice(case: &Case, options: &Options) -> SpacerAdvice {
     let ideal = ideal::ideal(case);
     let obstacle = obstacle(case, options, &ideal);
     let mut notes = notes::for_nothing(case);
-    notes.extend(belt_with_ideal(case, &ideal));
+    if !matches!(
+        obstacle,
+        Obstacle::SpacerMovesNothing { .. } | Obstacle::Undecided(_)
+    ) {
+        notes.extend(notes::undecided_now(case));
+    }
+    if !matches!(obstacle, Obstacle::TooFew(_)) {
+        notes.extend(belt_with_ideal(case, &ideal));
+    }
     SpacerAdvice {
         headline: headline(case, options, &obstacle, &ideal),
         fits: false,
@@ -98,14 +106,14 @@ fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealS
         ),
         Obstacle::TooFew(plan) => {
             let missing = missing(case, options, plan);
-            let sizes = notes::own_sizes(case, options, plan);
-            format!("The sizes in stock would fit ({sizes}), but rings are missing: {missing}.")
+            let plan = sizes(case, options, plan);
+            format!("The right sizes are known but not there: {plan} would do. You need {missing}.")
         }
         Obstacle::OneSize(plan) => format!(
             "No single size in stock fits both corners: you would need {}. With a size of its own each corner can be \
              served ({}), if the wheels need not stay interchangeable.",
             needs(case, ideal),
-            notes::own_sizes(case, options, plan)
+            sizes(case, options, plan)
         ),
         Obstacle::Undecided(plan) => undecided_headline(case, options, plan, ideal),
         Obstacle::NoneThinEnough => format!(
@@ -130,7 +138,7 @@ fn undecided_headline(case: &Case, options: &Options, plan: &Plan, ideal: &[Idea
     let what = if fits.iter().all(|fit| fit.stays) {
         "what is fitted now may do".to_owned()
     } else {
-        format!("{} may do", notes::own_sizes(case, options, plan))
+        format!("{} may do", sizes(case, options, plan))
     };
     let sure_otherwise = if ideal.is_empty() {
         String::new()
@@ -183,10 +191,7 @@ fn missing(case: &Case, options: &Options, plan: &Plan) -> String {
     let missing = sizes.into_iter().filter_map(|ring| {
         let many = needed.iter().filter(|&&other| other == ring).count();
         let more = many.checked_sub(case.available(ring)).filter(|&more| more > 0)?;
-        Some(format!(
-            "get {more} more {}",
-            super::describe::rings(case, &[ring])
-        ))
+        Some(format!("{more} more of {}", describe::rings(case, &[ring])))
     });
     and(&missing.collect::<Vec<_>>())
 }
@@ -194,54 +199,54 @@ fn missing(case: &Case, options: &Options, plan: &Plan) -> String {
 /// The ideal thicknesses in words, rounded to the safe side.
 fn needs(case: &Case, ideal: &[IdealSpacer]) -> String {
     let one_for_all = case.drive.same_spacer_everywhere || ideal.len() == 1;
-    if one_for_all && let Some(first) = ideal.first() {
-        let sides: Vec<_> = case.sides.iter().collect();
-        return format!("{} on {}", need(case, first.thickness), corners(&sides));
-    }
-    let parts: Vec<String> = case
-        .sides
-        .iter()
-        .zip(ideal)
-        .map(|(side, wanted)| {
-            if wanted.thickness == side.measured.spacer_thickness {
-                format!("no change on the {} corner", side.name())
-            } else {
-                format!("{} on the {} corner", need(case, wanted.thickness), side.name())
-            }
-        })
-        .collect();
-    and(&parts)
+    let sides: Vec<&Side> = case.sides.iter().collect();
+    let parts = match ideal.first() {
+        Some(first) if one_for_all => {
+            vec![format!("{} on {}", need(case, first.thickness), corners(&sides))]
+        }
+        _ => {
+            let each = sides.iter().zip(ideal);
+            each.map(|(side, wanted)| match wanted.thickness {
+                same if same == side.measured.spacer_thickness => {
+                    format!("no change on {}", corners(&[side]))
+                }
+                thickness => format!("{} on {}", need(case, thickness), corners(&[side])),
+            })
+            .collect()
+        }
+    };
+    let tolerance = set_length(ASSUMED_RING_U95);
+    format!("{}, made to within {tolerance}", and(&parts))
 }
 
-/// One thickness in words: `a spacer of at least 12.41 mm (0.489 in; 63/128 in or more), exact to 0.05 mm`.
+/// One thickness in words: `a spacer of 13.70 mm (0.539 in; next 64th 35/64 in) or more`.
 fn need(case: &Case, thickness: f64) -> String {
     // Hundredths: a tenth of what a ring is good for would be false precision, and rounding must not eat the margin.
-    let (bound, shown, toward) = if case.drive.located.gap_per_spacer() < 0.0 {
+    let (or, shown, toward) = if case.drive.located.gap_per_spacer() < 0.0 {
         (
-            "at most",
+            "or less",
             (thickness * 100.0 + 1e-6).floor() / 100.0,
             Toward::Thinner,
         )
     } else {
         (
-            "at least",
+            "or more",
             (thickness * 100.0 - 1e-6).ceil() / 100.0,
             Toward::Thicker,
         )
     };
-    let fraction = fraction_label(shown, toward).map_or(String::new(), |label| format!(", so {label}"));
+    let fraction =
+        fraction_label(shown, toward).map_or(String::new(), |label| format!("; next 64th {label}"));
     format!(
-        "a spacer of {bound} {shown:.2} mm ({:.3} in{fraction}), itself good to {}",
-        inches(shown),
-        set_length(ASSUMED_RING_U95)
+        "a spacer of {shown:.2} mm ({:.3} in{fraction}) {or}",
+        inches(shown)
     )
 }
 
 /// What the belt would do with the ideal thickness.
 fn belt_with_ideal(case: &Case, ideal: &[IdealSpacer]) -> Option<String> {
-    let offset = |(side, fit): (&super::case::Side, &Fit)| {
-        format!("{} on the {}", length(fit.offset, fit.offset_u95), side.name())
-    };
+    let offset =
+        |(side, fit): (&Side, &Fit)| format!("{} on the {}", length(fit.offset, fit.offset_u95), side.name());
     let fits = ideal::predicted(case, ideal);
     let offsets: Vec<String> = case.sides.iter().zip(&fits).map(offset).collect();
     (!offsets.is_empty()).then(|| {
@@ -258,7 +263,9 @@ fn steps(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealSpac
             steps::for_further_photo()
         }
         Obstacle::SpacerMovesNothing { undecided: false } | Obstacle::NoneThinEnough => steps::for_workshop(),
-        Obstacle::TooFew(plan) => steps::for_getting_rings(&missing(case, options, plan)),
-        Obstacle::OneSize(_) | Obstacle::OtherThickness => steps::for_getting_rings(&needs(case, ideal)),
+        Obstacle::TooFew(plan) => steps::for_getting_rings(case, &missing(case, options, plan)),
+        Obstacle::OneSize(_) | Obstacle::OtherThickness => {
+            steps::for_getting_rings(case, &needs(case, ideal))
+        }
     }
 }
