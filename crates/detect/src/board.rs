@@ -10,15 +10,32 @@ use shimwright_target::{SaddlePlace, Target};
 
 /// Blur that the first fits start from, pixels.
 const FIRST_BLUR_PX: f64 = 0.9;
-/// Largest residual rms over contrast of a corner that is kept.
-const MAX_MISFIT: f64 = 0.12;
-/// Rounds in which corners next to known points are fitted.
+/// Distance to the nearest known point within which a saddle is fitted, squares.
+const NEAR_SQUARES: f64 = 1.2;
+/// Rounds in which corners next to known points are fitted; the last takes all that are left.
 const ROUNDS: usize = 12;
+/// Largest residual rms over contrast of a corner that is kept: a dark, noisy picture has a quarter.
+const MAX_MISFIT: f64 = 0.5;
+/// The same against the median of the board's corners, and the misfit that is always allowed.
+const MAX_MISFIT_RATIO: f64 = 2.0;
+const SMALL_MISFIT: f64 = 0.06;
+/// Largest angle between a fitted edge and the map's direction.
+const MAX_TURN_RAD: f64 = 0.15;
+/// Fewest corners among which strays can be told.
+const FEWEST_FOR_STRAYS: usize = 6;
 
-/// What the layout says of the surroundings of a saddle.
-struct Surroundings {
-    black_on_diagonal: bool,
-    margin: f64,
+struct Board<'a> {
+    picture: &'a GreyPicture,
+    target: &'a Target,
+    params: &'a TargetParams,
+    square_mm: f64,
+}
+
+/// A saddle with its fit.
+struct Corner {
+    place: Vec2,
+    index: u32,
+    fit: Saddle,
 }
 
 /// Fits every saddle of the board, those next to known points first.
@@ -28,130 +45,146 @@ pub(crate) fn corners(
     target: &Target,
     params: &TargetParams,
 ) -> Vec<FoundCorner> {
-    let square_mm = square_of(target);
-    let mut known = Expectation::from_tags(matches, 1.5 * square_mm);
+    let board = Board {
+        picture,
+        target,
+        params,
+        square_mm: square_of(target),
+    };
+    let mut known = Expectation::from_tags(matches, 1.5 * board.square_mm);
     let mut open: Vec<&SaddlePlace> = target.saddles().iter().collect();
-    let mut found: Vec<FoundCorner> = Vec::new();
-    for round in 0..ROUNDS {
-        let last = round == ROUNDS - 1;
-        let (near, far): (Vec<&SaddlePlace>, Vec<&SaddlePlace>) = open
-            .into_iter()
-            .partition(|s| last || known.distance(&s.at) < 1.2 * square_mm);
+    let mut found: Vec<Corner> = Vec::new();
+    for round in 1..=ROUNDS {
+        let reach = if round == ROUNDS {
+            f64::INFINITY
+        } else {
+            NEAR_SQUARES * board.square_mm
+        };
+        let (near, far) = open.into_iter().partition(|s| known.distance(&s.at) < reach);
         open = far;
-        let blur = typical_blur(&found);
-        let fresh: Vec<FoundCorner> = near
-            .iter()
-            .filter_map(|s| corner(picture, target, &known, s, blur, params))
-            .collect();
+        let blur = median(found.iter().map(|c| c.fit.blur_px)).unwrap_or(FIRST_BLUR_PX);
+        let fresh = board.fit_all(&near, &known, blur);
         for c in &fresh {
-            known.learn(c.place, c.at);
+            known.learn(c.place, c.fit.at);
         }
         found.extend(fresh);
         if open.is_empty() {
             break;
         }
     }
-    without_strays(found, square_mm)
+    let found = board.without_strays(without_misfits(found));
+    found.into_iter().map(|c| board.found_corner(c)).collect()
+}
+
+impl Board<'_> {
+    fn fit_all(&self, saddles: &[&SaddlePlace], known: &Expectation, blur_px: f64) -> Vec<Corner> {
+        let fitted = saddles
+            .iter()
+            .filter_map(|s| self.fit(s, known, blur_px))
+            .collect();
+        without_misfits(fitted)
+    }
+
+    fn fit(&self, saddle: &SaddlePlace, known: &Expectation, blur_px: f64) -> Option<Corner> {
+        let map = known.map_at(&saddle.at)?;
+        let at = map.apply(&saddle.at);
+        if !self.picture.contains(at.x, at.y, 3.0) {
+            return None;
+        }
+        let square: Matrix2<f64> = map.derivative(&saddle.at) * self.square_mm;
+        let (margin, black_on_diagonal) = self.surroundings(saddle);
+        let guess = SaddleGuess {
+            at,
+            square,
+            black_on_diagonal,
+            margin,
+            blur_px,
+        };
+        let fit = saddle::fit_saddle(self.picture, &guess)?;
+        let side_px = square.column(0).norm().min(square.column(1).norm());
+        let near = (fit.at - at).norm() < (0.1 * side_px).max(2.0);
+        (near && self.is_good(&fit)).then_some(Corner {
+            place: saddle.at,
+            index: saddle.index,
+            fit,
+        })
+    }
+
+    /// Tags lie in white squares: the nearest one tells how wide the white border is, as a share of the square,
+    /// and which squares are black.
+    fn surroundings(&self, saddle: &SaddlePlace) -> (f64, bool) {
+        let from_saddle = self
+            .target
+            .tags()
+            .iter()
+            .flat_map(|t| &t.corners)
+            .map(|c| c - saddle.at);
+        let nearest = from_saddle.min_by(|a, b| a.amax().total_cmp(&b.amax()));
+        nearest.map_or((0.0, false), |d| {
+            ((d.amax() / self.square_mm).min(0.4), d.x * d.y < 0.0)
+        })
+    }
+
+    fn is_good(&self, fit: &Saddle) -> bool {
+        fit.contrast >= self.params.min_contrast
+            && fit.misfit <= MAX_MISFIT
+            && fit.turn_rad <= MAX_TURN_RAD
+            && fit.growth_px.abs() <= 0.5 + 0.5 * fit.blur_px
+            && fit.blur_px <= self.params.max_blur_px
+            && fit.sigma_px <= self.params.max_sigma_px
+    }
+
+    /// Leaves out corners that lie off the map of their neighbours.
+    fn without_strays(&self, found: Vec<Corner>) -> Vec<Corner> {
+        if found.len() < FEWEST_FOR_STRAYS {
+            return found;
+        }
+        let mut known = Expectation::from_tags(&[], 1.5 * self.square_mm);
+        for c in &found {
+            known.learn(c.place, c.fit.at);
+        }
+        let off = |c: &Corner| {
+            known
+                .map_at(&c.place)
+                .map_or(0.0, |map| (map.apply(&c.place) - c.fit.at).norm())
+        };
+        let typical = median(found.iter().map(off)).unwrap_or(0.0);
+        found
+            .into_iter()
+            .filter(|c| off(c) <= (6.0 * typical).max(6.0 * c.fit.sigma_px).max(0.5))
+            .collect()
+    }
+
+    fn found_corner(&self, corner: Corner) -> FoundCorner {
+        FoundCorner {
+            place: corner.place,
+            at: corner.fit.at,
+            sigma_px: corner.fit.sigma_px.hypot(self.params.floor_px),
+            kind: CornerKind::Saddle,
+            index: corner.index,
+            blur_px: corner.fit.blur_px,
+        }
+    }
 }
 
 fn square_of(target: &Target) -> f64 {
     let saddles = target.saddles();
-    let first = saddles[0].at;
     saddles[1..]
         .iter()
-        .map(|s| (s.at - first).norm())
+        .map(|s| (s.at - saddles[0].at).norm())
         .fold(f64::INFINITY, f64::min)
 }
 
-fn typical_blur(found: &[FoundCorner]) -> f64 {
-    let mut blurs: Vec<f64> = found.iter().map(|c| c.blur_px).collect();
-    blurs.sort_by(f64::total_cmp);
-    blurs.get(blurs.len() / 2).copied().unwrap_or(FIRST_BLUR_PX)
+/// Leaves out corners that fit much worse than the others: something lies over them in part.
+fn without_misfits(found: Vec<Corner>) -> Vec<Corner> {
+    let typical = median(found.iter().map(|c| c.fit.misfit)).unwrap_or(0.0);
+    let limit = (MAX_MISFIT_RATIO * typical).max(SMALL_MISFIT);
+    found.into_iter().filter(|c| c.fit.misfit <= limit).collect()
 }
 
-fn corner(
-    picture: &GreyPicture,
-    target: &Target,
-    known: &Expectation,
-    saddle: &SaddlePlace,
-    blur_px: f64,
-    params: &TargetParams,
-) -> Option<FoundCorner> {
-    let square_mm = square_of(target);
-    let map = known.map_at(&saddle.at)?;
-    let at = map.apply(&saddle.at);
-    if !picture.contains(at.x, at.y, 3.0) {
-        return None;
-    }
-    let square: Matrix2<f64> = map.derivative(&saddle.at) * square_mm;
-    let around = surroundings(target, saddle, square_mm);
-    let guess = SaddleGuess {
-        at,
-        square,
-        black_on_diagonal: around.black_on_diagonal,
-        margin: around.margin,
-        blur_px,
-    };
-    let fitted = saddle::fit_saddle(picture, &guess)?;
-    let side_px = square.column(0).norm().min(square.column(1).norm());
-    (is_good(&fitted, params) && (fitted.at - at).norm() < (0.1 * side_px).max(2.0)).then(|| FoundCorner {
-        place: saddle.at,
-        at: fitted.at,
-        sigma_px: fitted.sigma_px.hypot(params.floor_px),
-        kind: CornerKind::Saddle,
-        index: saddle.index,
-        blur_px: fitted.blur_px,
-    })
-}
-
-fn is_good(s: &Saddle, params: &TargetParams) -> bool {
-    s.contrast >= params.min_contrast
-        && s.misfit <= MAX_MISFIT
-        && s.blur_px <= params.max_blur_px
-        && s.sigma_px <= params.max_sigma_px
-}
-
-/// Tags lie in white squares: the nearest one tells which squares are black and how wide the white border is.
-fn surroundings(target: &Target, saddle: &SaddlePlace, square_mm: f64) -> Surroundings {
-    let mut nearest = (f64::INFINITY, Vec2::new(1.0, 1.0));
-    for corner in target.tags().iter().flat_map(|t| &t.corners) {
-        let d = corner - saddle.at;
-        let far = d.x.abs().max(d.y.abs());
-        if far < nearest.0 {
-            nearest = (far, d);
-        }
-    }
-    let (margin, d) = nearest;
-    Surroundings {
-        black_on_diagonal: d.x * d.y < 0.0,
-        margin: (margin / square_mm).min(0.4),
-    }
-}
-
-/// Leaves out corners that lie off the map of their neighbours.
-fn without_strays(found: Vec<FoundCorner>, square_mm: f64) -> Vec<FoundCorner> {
-    if found.len() < 9 {
-        return found;
-    }
-    let mut known = Expectation::from_tags(&[], 1.5 * square_mm);
-    for c in &found {
-        known.learn(c.place, c.at);
-    }
-    let offs: Vec<f64> = found
-        .iter()
-        .map(|c| {
-            known
-                .map_at(&c.place)
-                .map_or(0.0, |m| (m.apply(&c.place) - c.at).norm())
-        })
-        .collect();
-    let mut sorted = offs.clone();
+/// The upper median.
+fn median(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let mut sorted: Vec<f64> = values.collect();
     sorted.sort_by(f64::total_cmp);
-    let limit = (6.0 * sorted[sorted.len() / 2]).max(0.8);
-    found
-        .into_iter()
-        .zip(offs)
-        .filter(|(c, off)| *off <= limit.max(6.0 * c.sigma_px))
-        .map(|(c, _)| c)
-        .collect()
+    sorted.get(sorted.len() / 2).copied()
 }

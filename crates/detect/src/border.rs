@@ -5,7 +5,7 @@ use crate::homography::Homography;
 use crate::quad::{Line, Quad};
 use crate::step::step;
 use nalgebra::{Matrix2, SVector};
-use shimwright_geom::{GreyPicture, Vec2, linear_light};
+use shimwright_geom::{GreyPicture, Vec2};
 
 /// A corner of a tag's black square.
 #[derive(Clone, Debug)]
@@ -21,8 +21,6 @@ pub(crate) struct BorderCorner {
     pub(crate) misfit: f64,
 }
 
-/// Encoded value from which a pixel counts as over-exposed.
-const OVER_EXPOSED: u8 = 253;
 /// Cells along a side of the black square.
 const SIDE_CELLS: f64 = 8.0;
 /// Widest used part of the quiet zone, cells.
@@ -98,21 +96,21 @@ struct Edge {
 }
 
 impl LightModel<COUNT> for Edge {
-    fn light(&self, x: f64, y: f64, p: &SVector<f64, COUNT>) -> (f64, SVector<f64, COUNT>) {
-        let (sin, cos) = p[1].sin_cos();
-        let n = Vec2::new(
-            cos * self.normal.x - sin * self.normal.y,
-            sin * self.normal.x + cos * self.normal.y,
-        );
-        let inverse = (-p[2]).exp();
-        let t = (n.x * x + n.y * y - p[0]) * inverse;
+    type Prepared = (SVector<f64, COUNT>, Vec2, f64);
+
+    fn prepare(&self, p: &SVector<f64, COUNT>) -> Self::Prepared {
+        (*p, turned(&self.normal, p[1]), (-p[2]).exp())
+    }
+
+    fn light(&self, (p, n, per_blur): &Self::Prepared, x: f64, y: f64) -> (f64, SVector<f64, COUNT>) {
+        let t = (n.x * x + n.y * y - p[0]) * per_blur;
         let (out, slope) = step(t);
         let white = p[WHITE] + p[WHITE + 1] * x + p[WHITE + 2] * y;
         let black = p[BLACK] + p[BLACK + 1] * x + p[BLACK + 2] * y;
         let by_t = (white - black) * slope;
         let mut d = SVector::<f64, COUNT>::zeros();
-        d[0] = -by_t * inverse;
-        d[1] = by_t * inverse * (n.x * y - n.y * x);
+        d[0] = -by_t * per_blur;
+        d[1] = by_t * per_blur * (n.x * y - n.y * x);
         d[2] = -by_t * t;
         for (k, v) in [1.0, x, y].into_iter().enumerate() {
             d[WHITE + k] = out * v;
@@ -124,6 +122,11 @@ impl LightModel<COUNT> for Edge {
     fn admits(&self, p: &SVector<f64, COUNT>) -> bool {
         p[0].abs() < self.limit_px && p[1].abs() < 0.3 && p[2] > -1.9 && p[2].exp() < self.limit_px.max(3.0)
     }
+}
+
+fn turned(v: &Vec2, angle: f64) -> Vec2 {
+    let (sin, cos) = angle.sin_cos();
+    Vec2::new(cos * v.x - sin * v.y, sin * v.x + cos * v.y)
 }
 
 fn fit_side(picture: &GreyPicture, quad: &Quad, i: usize, blur: f64) -> Option<Side> {
@@ -141,8 +144,7 @@ fn fit_side(picture: &GreyPicture, quad: &Quad, i: usize, blur: f64) -> Option<S
     let limit_px = (along.norm() / SIDE_CELLS).max(2.0);
     let fitted = fit::fit(&Edge { normal, limit_px }, &pixels, start)?;
     let p = fitted.parameters;
-    let (sin, cos) = p[1].sin_cos();
-    let turned = Vec2::new(cos * normal.x - sin * normal.y, sin * normal.x + cos * normal.y);
+    let turned = turned(&normal, p[1]);
     let contrast = p[WHITE] - p[BLACK];
     Some(Side {
         line: Line {
@@ -167,7 +169,6 @@ fn distance_and_angle(covariance: &Matrix2<f64>) -> Matrix2<f64> {
 /// Well exposed pixels on both sides of side `i`, away from its ends and from the data cells, with places
 /// relative to the side's middle.
 fn side_pixels(picture: &GreyPicture, quad: &Quad, i: usize, blur: f64) -> Option<Vec<Pixel>> {
-    let lut = linear_light();
     let turned: Quad = std::array::from_fn(|k| quad[(i + k) % 4]);
     let s = SIDE_CELLS;
     let square = [(0.0, 0.0), (s, 0.0), (s, s), (0.0, s)].map(|(x, y)| Vec2::new(x, y));
@@ -196,13 +197,9 @@ fn side_pixels(picture: &GreyPicture, quad: &Quad, i: usize, blur: f64) -> Optio
             let at = Vec2::new(x as f64, y as f64);
             let cell = cells_of.apply(&at);
             let fits = cell.x > ends && cell.x < s - ends && cell.y > -outside && cell.y < inside;
-            if fits && value < OVER_EXPOSED {
+            if fits {
                 let d = at - middle;
-                out.push(Pixel {
-                    x: d.x,
-                    y: d.y,
-                    light: f64::from(lut[value as usize]),
-                });
+                out.push(Pixel::new(d.x, d.y, value));
             }
         }
     }

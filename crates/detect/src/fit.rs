@@ -1,6 +1,11 @@
 //! Least squares of a light model through pixels, with the noise estimated from what is left over.
 
+use crate::noise::{self, Noise, Residual};
 use nalgebra::{SMatrix, SVector};
+use shimwright_geom::linear_light;
+
+/// Encoded value from which a pixel counts as over-exposed.
+const OVER_EXPOSED: u8 = 254;
 
 /// A pixel, its place relative to the fit's own origin, and its linear light.
 #[derive(Clone, Copy, Debug)]
@@ -8,12 +13,39 @@ pub(crate) struct Pixel {
     pub(crate) x: f64,
     pub(crate) y: f64,
     pub(crate) light: f64,
+    /// The light may have been more than the picture can hold.
+    pub(crate) over_exposed: bool,
+}
+
+impl Pixel {
+    /// From a place and an encoded value.
+    pub(crate) fn new(x: f64, y: f64, value: u8) -> Self {
+        let light = f64::from(linear_light()[usize::from(value)]);
+        Self {
+            x,
+            y,
+            light,
+            over_exposed: value >= OVER_EXPOSED,
+        }
+    }
+
+    /// What the pixel says against a model's light; nothing when it is over-exposed and the model is brighter.
+    fn residual(&self, model: f64) -> Option<f64> {
+        let residual = self.light - model;
+        (!self.over_exposed || residual > 0.0).then_some(residual)
+    }
 }
 
 /// A model of light with `N` parameters.
 pub(crate) trait LightModel<const N: usize> {
+    /// What does not change from pixel to pixel.
+    type Prepared;
+
+    /// Works out what all pixels share.
+    fn prepare(&self, parameters: &SVector<f64, N>) -> Self::Prepared;
+
     /// The light at a place and its derivatives by the parameters.
-    fn light(&self, x: f64, y: f64, parameters: &SVector<f64, N>) -> (f64, SVector<f64, N>);
+    fn light(&self, prepared: &Self::Prepared, x: f64, y: f64) -> (f64, SVector<f64, N>);
 
     /// True while the parameters make sense; steps that leave the region are shortened.
     fn admits(&self, parameters: &SVector<f64, N>) -> bool;
@@ -30,56 +62,6 @@ pub(crate) struct Fitted<const N: usize> {
     pub(crate) rms: f64,
 }
 
-/// Noise variance as a straight function of light: `dark + per_light * light`, as photon noise is.
-#[derive(Clone, Copy)]
-struct Noise {
-    dark: f64,
-    per_light: f64,
-    least: f64,
-}
-
-impl Noise {
-    fn flat() -> Self {
-        Self {
-            dark: 1.0,
-            per_light: 0.0,
-            least: 1.0,
-        }
-    }
-
-    /// Mean squared residuals below and above the middle of the light give the two coefficients.
-    fn of(samples: &[(f64, f64)]) -> Self {
-        let middle = samples.iter().map(|s| s.0).sum::<f64>() / samples.len() as f64;
-        let mut halves = [(0.0, 0.0, 0.0); 2];
-        for &(light, residual) in samples {
-            let half = &mut halves[usize::from(light > middle)];
-            half.0 += 1.0;
-            half.1 += light;
-            half.2 += residual * residual;
-        }
-        let all = (halves[0].2 + halves[1].2) / samples.len() as f64;
-        if halves.iter().any(|h| h.0 < 8.0) {
-            return Self {
-                dark: all,
-                per_light: 0.0,
-                least: all,
-            };
-        }
-        let (l0, v0) = (halves[0].1 / halves[0].0, halves[0].2 / halves[0].0);
-        let (l1, v1) = (halves[1].1 / halves[1].0, halves[1].2 / halves[1].0);
-        let per_light = ((v1 - v0) / (l1 - l0)).max(0.0);
-        Self {
-            dark: v0 - per_light * l0,
-            per_light,
-            least: (0.5 * v0.min(v1)).max(0.02 * all).max(1e-8),
-        }
-    }
-
-    fn at(&self, light: f64) -> f64 {
-        (self.dark + self.per_light * light).max(self.least)
-    }
-}
-
 /// Fits the model by damped Gauss-Newton steps, first with equal weights, then with the noise that the first
 /// fit left over. `None` when there are too few pixels or the pixels do not fix the parameters.
 pub(crate) fn fit<const N: usize>(
@@ -92,18 +74,22 @@ pub(crate) fn fit<const N: usize>(
     }
     let mut noise = Noise::flat();
     let mut parameters = start;
+    let mut left = Vec::new();
     for rounds in [12, 6] {
         parameters = descend(model, pixels, parameters, &noise, rounds)?;
-        noise = Noise::of(&residuals(model, pixels, &parameters));
+        left = residuals(model, pixels, &parameters);
+        if left.len() < 2 * N + 10 {
+            return None;
+        }
+        noise = Noise::of(&left);
     }
     let (normal, ..) = normal_equations(model, pixels, &parameters, &noise);
     let covariance = normal.try_inverse()?;
-    let left = residuals(model, pixels, &parameters);
-    let rms = (left.iter().map(|r| r.1 * r.1).sum::<f64>() / left.len() as f64).sqrt();
-    let freedom = pixels.len() as f64 / (pixels.len() - N) as f64;
+    let rms = (left.iter().map(|r| r.residual * r.residual).sum::<f64>() / left.len() as f64).sqrt();
+    let freedom = left.len() as f64 / (left.len() - N) as f64;
     Some(Fitted {
         parameters,
-        covariance: covariance * (freedom * alikeness(pixels, &left)),
+        covariance: covariance * (freedom * noise::alikeness(&left)),
         rms,
     })
 }
@@ -112,12 +98,18 @@ fn residuals<const N: usize>(
     model: &impl LightModel<N>,
     pixels: &[Pixel],
     parameters: &SVector<f64, N>,
-) -> Vec<(f64, f64)> {
+) -> Vec<Residual> {
+    let prepared = model.prepare(parameters);
     pixels
         .iter()
-        .map(|p| {
-            let light = model.light(p.x, p.y, parameters).0;
-            (light, p.light - light)
+        .filter_map(|p| {
+            let light = model.light(&prepared, p.x, p.y).0;
+            p.residual(light).map(|residual| Residual {
+                x: p.x,
+                y: p.y,
+                light,
+                residual,
+            })
         })
         .collect()
 }
@@ -133,10 +125,13 @@ fn normal_equations<const N: usize>(
     let mut normal = SMatrix::<f64, N, N>::zeros();
     let mut right = SVector::<f64, N>::zeros();
     let mut cost = 0.0;
+    let prepared = model.prepare(parameters);
     for p in pixels {
-        let (light, slope) = model.light(p.x, p.y, parameters);
+        let (light, slope) = model.light(&prepared, p.x, p.y);
+        let Some(residual) = p.residual(light) else {
+            continue;
+        };
         let weight = 1.0 / noise.at(light);
-        let residual = p.light - light;
         cost += weight * residual * residual;
         for i in 0..N {
             let scaled = weight * slope[i];
@@ -187,47 +182,4 @@ fn descend<const N: usize>(
         }
     }
     Some(parameters)
-}
-
-/// How much larger a mean's variance is than for independent pixels: `1 + 2 (sum of correlations)` over the
-/// neighbours to the right, below and on both diagonals. Compression and demosaicing make neighbours alike.
-fn alikeness(pixels: &[Pixel], left: &[(f64, f64)]) -> f64 {
-    // Pixels come row by row, so that the one to the right is the next and those below lie a row ahead.
-    let power: f64 = left.iter().map(|r| r.1 * r.1).sum::<f64>() / left.len() as f64;
-    if power <= 0.0 {
-        return 1.0;
-    }
-    let mut sums = [(0.0, 0.0); 4];
-    let mut ahead = 0;
-    for i in 0..pixels.len() {
-        if let Some(next) = pixels.get(i + 1)
-            && next.y == pixels[i].y
-            && next.x - pixels[i].x < 1.5
-        {
-            sums[0].0 += left[i].1 * left[i + 1].1;
-            sums[0].1 += 1.0;
-        }
-        while ahead < pixels.len()
-            && (pixels[ahead].y < pixels[i].y + 0.5
-                || (pixels[ahead].y < pixels[i].y + 1.5 && pixels[ahead].x < pixels[i].x - 1.5))
-        {
-            ahead += 1;
-        }
-        for k in ahead..(ahead + 3).min(pixels.len()) {
-            let (dx, dy) = (pixels[k].x - pixels[i].x, pixels[k].y - pixels[i].y);
-            if (dy - 1.0).abs() < 0.5 && dx.abs() < 1.5 {
-                let slot = &mut sums[if dx < -0.5 {
-                    1
-                } else if dx < 0.5 {
-                    2
-                } else {
-                    3
-                }];
-                slot.0 += left[i].1 * left[k].1;
-                slot.1 += 1.0;
-            }
-        }
-    }
-    let total: f64 = sums.iter().filter(|s| s.1 > 0.0).map(|s| s.0 / s.1 / power).sum();
-    (1.0 + 2.0 * total).clamp(1.0, 9.0)
 }

@@ -9,6 +9,7 @@ mod decode;
 mod fit;
 mod found;
 mod homography;
+mod noise;
 mod params;
 mod places;
 mod quad;

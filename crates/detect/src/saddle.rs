@@ -1,9 +1,9 @@
 //! Board corners: two crossing blurred edges fitted to the pixels around.
 
-use crate::fit::{self, LightModel, Pixel};
+use crate::fit::{self, Fitted, LightModel, Pixel};
 use crate::step::step;
 use nalgebra::{Matrix2, SVector};
-use shimwright_geom::{GreyPicture, Vec2, linear_light};
+use shimwright_geom::{GreyPicture, Vec2};
 
 /// What is known of a corner before the fit.
 pub(crate) struct SaddleGuess {
@@ -29,18 +29,23 @@ pub(crate) struct Saddle {
     pub(crate) blur_px: f64,
     /// White minus black, linear light.
     pub(crate) contrast: f64,
+    /// Larger angle between a fitted edge and the expected one.
+    pub(crate) turn_rad: f64,
+    /// How far the black squares reach beyond their sides, pixels.
+    pub(crate) growth_px: f64,
     /// Residual rms over the contrast.
     pub(crate) misfit: f64,
 }
 
 /// Longest arm of the cross of pixels that is fitted: beyond it lens distortion bends the edges.
 const LONGEST_ARM_PX: f64 = 26.0;
+/// The same for a noisy corner, where noise matters more than bent edges, and the sigma that makes it one.
+const LONGEST_NOISY_ARM_PX: f64 = 45.0;
+const NOISY_SIGMA_PX: f64 = 0.05;
 /// Half the width of the strip along each edge, in blurs, and the pixels added to it.
 const STRIP_BLURS: f64 = 3.0;
 /// Smallest half width of the strip, pixels.
 const LEAST_STRIP_PX: f64 = 1.8;
-/// Encoded value from which a pixel counts as over-exposed.
-const OVER_EXPOSED: u8 = 253;
 
 // Parameters in order: centre x and y, the direction angles of the two edge normals, logarithms of the blur
 // across each, growth of the black squares; then the light of white and of black, each with its two slopes.
@@ -57,37 +62,29 @@ const BLACK: usize = 10;
 pub(crate) fn fit_saddle(picture: &GreyPicture, guess: &SaddleGuess) -> Option<Saddle> {
     let mut origin = guess.at;
     let mut blur = guess.blur_px;
+    let mut longest_arm_px = LONGEST_ARM_PX;
     let mut result = None;
     // The window is laid around the expected place; when the corner turns out to lie elsewhere, or sharper or
     // softer than thought, it is laid anew.
     for _ in 0..3 {
-        let window = Window::new(guess, &origin, blur)?;
+        let window = Window::new(guess, &origin, blur, longest_arm_px)?;
         let pixels = window.pixels(picture);
         let start = window.start(&pixels, blur)?;
-        let fitted = fit::fit(
-            &Corner {
-                limit_px: 0.5 * window.arm_px,
-            },
-            &pixels,
-            start,
-        )?;
-        let p = &fitted.parameters;
-        let shift = Vec2::new(p[CENTRE], p[CENTRE + 1]);
-        let at = window.origin + shift;
-        let contrast = p[WHITE] - p[BLACK];
-        let new_blur = (0.5 * (p[BLUR] + p[BLUR + 1])).exp();
-        let settled = shift.norm() < 0.7 && (new_blur / blur).ln().abs() < 0.3;
-        result = Some(Saddle {
-            at,
-            sigma_px: (0.5 * (fitted.covariance[(0, 0)] + fitted.covariance[(1, 1)])).sqrt(),
-            blur_px: new_blur,
-            contrast,
-            misfit: fitted.rms / contrast.abs().max(1e-9),
-        });
+        let fitted = fit::fit(&window.model(), &pixels, start)?;
+        let saddle = window.saddle(&fitted, &start);
+        let arm_px = if saddle.sigma_px > NOISY_SIGMA_PX {
+            LONGEST_NOISY_ARM_PX
+        } else {
+            LONGEST_ARM_PX
+        };
+        let settled = (saddle.at - window.origin).norm() < 0.75
+            && (saddle.blur_px / blur).ln().abs() < 0.3
+            && arm_px <= longest_arm_px;
+        (origin, blur, longest_arm_px) = (saddle.at, saddle.blur_px, arm_px.max(longest_arm_px));
+        result = Some(saddle);
         if settled {
             break;
         }
-        (origin, blur) = (at, new_blur);
     }
     result
 }
@@ -98,53 +95,64 @@ struct Window {
     normals: [Vec2; 2],
     arm_px: f64,
     strip_px: f64,
+    /// Distance from each edge at which the tags in the white squares begin.
+    tag_px: [f64; 2],
     black_on_diagonal: bool,
 }
 
 impl Window {
-    fn new(guess: &SaddleGuess, at: &Vec2, blur: f64) -> Option<Self> {
+    fn new(guess: &SaddleGuess, at: &Vec2, blur: f64, longest_arm_px: f64) -> Option<Self> {
         let to_square = guess.square.try_inverse()?;
         let row = |i: usize| Vec2::new(to_square[(i, 0)], to_square[(i, 1)]);
         // One square is 1 / |row| pixels wide across the edges of that family.
         let widths = [1.0 / row(0).norm(), 1.0 / row(1).norm()];
         let narrow = widths[0].min(widths[1]);
-        let free = guess.margin * narrow - 0.5 - 1.5 * blur;
+        let free = guess.margin * narrow - 0.5;
         Some(Self {
             origin: Vec2::new(at.x.round(), at.y.round()),
             normals: [row(0).normalize(), row(1).normalize()],
-            arm_px: (0.42 * narrow).min(LONGEST_ARM_PX.max(6.0 * blur)),
+            arm_px: (0.42 * narrow).min(longest_arm_px.max(6.0 * blur)),
             strip_px: (STRIP_BLURS * blur + 1.0).min(free).max(LEAST_STRIP_PX),
+            tag_px: widths.map(|w| guess.margin * w),
             black_on_diagonal: guess.black_on_diagonal,
         })
     }
 
-    /// Well exposed pixels on the cross, row by row.
+    fn saddle(&self, fitted: &Fitted<COUNT>, start: &SVector<f64, COUNT>) -> Saddle {
+        let p = &fitted.parameters;
+        let turn = |k: usize| (p[ANGLE + k] - start[ANGLE + k]).abs();
+        let contrast = p[WHITE] - p[BLACK];
+        Saddle {
+            at: self.origin + Vec2::new(p[CENTRE], p[CENTRE + 1]),
+            sigma_px: (0.5 * (fitted.covariance[(0, 0)] + fitted.covariance[(1, 1)])).sqrt(),
+            blur_px: (0.5 * (p[BLUR] + p[BLUR + 1])).exp(),
+            contrast,
+            turn_rad: turn(0).max(turn(1)),
+            growth_px: p[GROWTH],
+            misfit: fitted.rms / contrast.abs().max(1e-9),
+        }
+    }
+
+    fn model(&self) -> Corner {
+        Corner {
+            limit_px: 0.5 * self.arm_px,
+            tag_px: self.tag_px,
+            strip_px: self.strip_px,
+        }
+    }
+
+    /// The pixels on the cross, row by row.
     fn pixels(&self, picture: &GreyPicture) -> Vec<Pixel> {
-        let lut = linear_light();
         let reach = (1.5 * self.arm_px).ceil() as i64;
+        let (ox, oy) = (self.origin.x as i64, self.origin.y as i64);
         let mut out = Vec::new();
-        for dy in -reach..=reach {
-            let y = self.origin.y as i64 + dy;
-            if y < 0 || y >= picture.height() as i64 {
-                continue;
-            }
-            let row = picture.row(y as usize);
-            for dx in -reach..=reach {
-                let x = self.origin.x as i64 + dx;
-                if x < 0 || x >= picture.width() as i64 {
-                    continue;
-                }
+        for dy in (-reach).max(-oy)..=reach.min(picture.height() as i64 - 1 - oy) {
+            let row = picture.row((oy + dy) as usize);
+            for dx in (-reach).max(-ox)..=reach.min(picture.width() as i64 - 1 - ox) {
                 let d = Vec2::new(dx as f64, dy as f64);
                 let (across, along) = (self.normals[0].dot(&d).abs(), self.normals[1].dot(&d).abs());
                 if across.max(along) <= self.arm_px && across.min(along) <= self.strip_px {
-                    let value = row[x as usize];
-                    if value < OVER_EXPOSED {
-                        out.push(Pixel {
-                            x: d.x,
-                            y: d.y,
-                            light: f64::from(lut[value as usize]),
-                        });
-                    }
+                    out.push(Pixel::new(d.x, d.y, row[(ox + dx) as usize]));
                 }
             }
         }
@@ -175,47 +183,77 @@ impl Window {
     }
 }
 
+/// The model: two black squares that meet, each the product of two blurred half planes, and the two tags in the
+/// white squares beside them, which matter when blur carries their black into the strip.
 struct Corner {
     limit_px: f64,
+    /// Distance from each edge at which the tags begin.
+    tag_px: [f64; 2],
+    strip_px: f64,
+}
+
+/// Which sides of the two edges a black region lies on.
+const SQUARES: [[f64; 2]; 2] = [[1.0, 1.0], [-1.0, -1.0]];
+const TAGS: [[f64; 2]; 2] = [[1.0, -1.0], [-1.0, 1.0]];
+
+struct Prepared {
+    parameters: SVector<f64, COUNT>,
+    normal: [Vec2; 2],
+    per_blur: [f64; 2],
+    /// Sides, and how far from the edges the region begins.
+    regions: [([f64; 2], [f64; 2]); 4],
+    count: usize,
 }
 
 impl LightModel<COUNT> for Corner {
-    fn light(&self, x: f64, y: f64, p: &SVector<f64, COUNT>) -> (f64, SVector<f64, COUNT>) {
-        let (dx, dy) = (x - p[CENTRE], y - p[CENTRE + 1]);
-        let mut out = SVector::<f64, COUNT>::zeros();
-        let mut distance = [0.0; 2];
-        let mut normal = [Vec2::zeros(); 2];
-        let mut along = [0.0; 2];
-        let mut inverse = [0.0; 2];
-        for k in 0..2 {
-            let (sin, cos) = p[ANGLE + k].sin_cos();
-            normal[k] = Vec2::new(cos, sin);
-            distance[k] = cos * dx + sin * dy;
-            along[k] = cos * dy - sin * dx;
-            inverse[k] = (-p[BLUR + k]).exp();
+    type Prepared = Prepared;
+
+    fn prepare(&self, p: &SVector<f64, COUNT>) -> Prepared {
+        let normal = [0, 1].map(|k| Vec2::new(p[ANGLE + k].cos(), p[ANGLE + k].sin()));
+        // A tag that begins five blurs beyond the strip adds nothing.
+        let far = (0..2).all(|k| self.tag_px[k] > self.strip_px + 5.0 * p[BLUR + k].exp());
+        let [a, b] = SQUARES.map(|side| (side, [0.0, 0.0]));
+        let [c, d] = TAGS.map(|side| (side, self.tag_px));
+        Prepared {
+            parameters: *p,
+            normal,
+            per_blur: [0, 1].map(|k| (-p[BLUR + k]).exp()),
+            regions: [a, b, c, d],
+            count: if far { 2 } else { 4 },
         }
-        let g = p[GROWTH];
-        // Shares of the two black squares, each a product of two blurred half planes.
-        let (t1, t2) = ((g + distance[0]) * inverse[0], (g + distance[1]) * inverse[1]);
-        let (u1, u2) = ((g - distance[0]) * inverse[0], (g - distance[1]) * inverse[1]);
-        let ((a1, da1), (a2, da2)) = (step(t1), step(t2));
-        let ((b1, db1), (b2, db2)) = (step(u1), step(u2));
-        let dark = a1 * a2 + b1 * b2;
+    }
+
+    fn light(&self, prepared: &Prepared, x: f64, y: f64) -> (f64, SVector<f64, COUNT>) {
+        let p = &prepared.parameters;
+        let d = Vec2::new(x - p[CENTRE], y - p[CENTRE + 1]);
+        let distance = prepared.normal.map(|n| n.dot(&d));
+        let mut dark = 0.0;
+        let (mut by_distance, mut by_blur, mut by_growth) = ([0.0; 2], [0.0; 2], 0.0);
+        for (side, from) in &prepared.regions[..prepared.count] {
+            let t: [f64; 2] =
+                std::array::from_fn(|k| (side[k] * distance[k] - from[k] + p[GROWTH]) * prepared.per_blur[k]);
+            let [(a, da), (b, db)] = t.map(step);
+            dark += a * b;
+            let slope = [da * b * prepared.per_blur[0], a * db * prepared.per_blur[1]];
+            for k in 0..2 {
+                by_distance[k] += side[k] * slope[k];
+                by_growth += slope[k];
+            }
+            by_blur[0] -= da * t[0] * b;
+            by_blur[1] -= a * db * t[1];
+        }
         let white = p[WHITE] + p[WHITE + 1] * x + p[WHITE + 2] * y;
         let black = p[BLACK] + p[BLACK + 1] * x + p[BLACK + 2] * y;
         let by_dark = black - white;
-        let by_distance = [
-            (da1 * a2 - db1 * b2) * inverse[0],
-            (a1 * da2 - b1 * db2) * inverse[1],
-        ];
+        let mut out = SVector::<f64, COUNT>::zeros();
         for k in 0..2 {
-            out[CENTRE] -= by_dark * by_distance[k] * normal[k].x;
-            out[CENTRE + 1] -= by_dark * by_distance[k] * normal[k].y;
-            out[ANGLE + k] = by_dark * by_distance[k] * along[k];
+            let n = prepared.normal[k];
+            out[CENTRE] -= by_dark * by_distance[k] * n.x;
+            out[CENTRE + 1] -= by_dark * by_distance[k] * n.y;
+            out[ANGLE + k] = by_dark * by_distance[k] * n.perp(&d);
+            out[BLUR + k] = by_dark * by_blur[k];
         }
-        out[BLUR] = -by_dark * (da1 * t1 * a2 + db1 * u1 * b2);
-        out[BLUR + 1] = -by_dark * (a1 * da2 * t2 + b1 * db2 * u2);
-        out[GROWTH] = by_dark * ((da1 * a2 + db1 * b2) * inverse[0] + (a1 * da2 + b1 * db2) * inverse[1]);
+        out[GROWTH] = by_dark * by_growth;
         for (k, v) in [1.0, x, y].into_iter().enumerate() {
             out[WHITE + k] = (1.0 - dark) * v;
             out[BLACK + k] = dark * v;
