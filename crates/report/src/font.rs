@@ -18,6 +18,11 @@ pub(crate) fn cap_mm(size_pt: f64) -> f64 {
     CAP_HEIGHT * size_pt * MM_PER_PT
 }
 
+/// Height of the tallest letters of our words (f, l and the like reach 0.757 of the font size), mm.
+pub(crate) fn ascent_mm(size_pt: f64) -> f64 {
+    0.76 * size_pt * MM_PER_PT
+}
+
 /// A typeface ready to draw and to measure with.
 pub(crate) struct Typeface {
     pub font: Font,

@@ -184,7 +184,8 @@ fn single_bar(axis: Axis, band_mm: f64, from: Vec2) -> ScaleBar {
     // Below the pattern there may be a line of words above the bar.
     let longest = if axis == Axis::X { 2.6 } else { 5.0 };
     let end_line_mm = band_mm.min(longest);
-    let text_pt = (end_line_mm / crate::font::cap_mm(1.0)).min(7.5);
+    // Centred on the bar, capitals leave as much room below as tall letters need above.
+    let text_pt = (end_line_mm / crate::font::ascent_mm(1.06)).min(7.5);
     let middle = UNPRINTABLE_MM + end_line_mm / 2.0;
     let start = match axis {
         Axis::X => Vec2::new(from.x, from.y - middle),

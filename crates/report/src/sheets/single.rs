@@ -4,7 +4,7 @@ use super::plan::{PATTERN_CLEAR_MM, UNPRINTABLE_MM};
 use super::words::{self, Step};
 use super::{Drawing, draw_target};
 use crate::canvas::{Canvas, Direction, Ink, Place, Style};
-use crate::font::{Typefaces, cap_mm};
+use crate::font::{Typefaces, ascent_mm};
 
 const SIZE_PT: f64 = 7.5;
 const LINE_MM: f64 = 3.4;
@@ -42,7 +42,7 @@ impl Bands {
 
     /// How many lines of text fit into a band that ends so far from the paper's edge.
     fn lines(side_mm: f64) -> usize {
-        let room = side_mm - UNPRINTABLE_MM - PATTERN_CLEAR_MM - cap_mm(SIZE_PT);
+        let room = side_mm - UNPRINTABLE_MM - PATTERN_CLEAR_MM - ascent_mm(SIZE_PT);
         if room < 0.0 {
             0
         } else {
@@ -54,7 +54,7 @@ impl Bands {
 /// Name and version at the left of the upper band, purpose and measures at its right.
 fn draw_heading(canvas: &mut Canvas, drawing: &Drawing, bands: &Bands) {
     let (target, faces) = (drawing.target, &drawing.faces);
-    let y = UNPRINTABLE_MM + cap_mm(SIZE_PT);
+    let y = UNPRINTABLE_MM + ascent_mm(SIZE_PT);
     let name = Style {
         face: &faces.semi_bold,
         size_pt: SIZE_PT,
@@ -87,28 +87,29 @@ fn draw_heading(canvas: &mut Canvas, drawing: &Drawing, bands: &Bands) {
 /// The steps beside the pattern where there is room, or else above it and below it.
 fn draw_steps(canvas: &mut Canvas, drawing: &Drawing, bands: &Bands) {
     let faces = &drawing.faces;
-    let words = flow(&words::bench_steps());
-    let beside = lines(faces, &words, bands.far.1 - bands.corner.1);
+    let words = flow(&words::bench_steps(), faces);
+    let space = faces.regular.width_mm(" ", SIZE_PT);
+    let beside = lines(&words, space, bands.far.1 - bands.corner.1);
     if beside.len() <= Bands::lines(bands.corner.0) {
         for (k, line) in beside.iter().enumerate() {
-            let x = bands.far.0 + BESIDE_CLEAR_MM + cap_mm(SIZE_PT) + k as f64 * LINE_MM;
+            let x = bands.far.0 + BESIDE_CLEAR_MM + ascent_mm(SIZE_PT) + k as f64 * LINE_MM;
             draw_line(canvas, (x, bands.far.1), Direction::Up, line, faces);
         }
         return;
     }
-    let lines = lines(faces, &words, bands.far.0 - bands.corner.0);
+    let lines = lines(&words, space, bands.far.0 - bands.corner.0);
     let above = Bands::lines(bands.corner.1).saturating_sub(1);
     for (k, line) in lines.iter().enumerate() {
         let y = if k < above {
-            UNPRINTABLE_MM + cap_mm(SIZE_PT) + (k + 1) as f64 * LINE_MM
+            UNPRINTABLE_MM + ascent_mm(SIZE_PT) + (k + 1) as f64 * LINE_MM
         } else {
-            bands.far.1 + BELOW_CLEAR_MM + cap_mm(SIZE_PT) + (k - above) as f64 * LINE_MM
+            bands.far.1 + BELOW_CLEAR_MM + ascent_mm(SIZE_PT) + (k - above) as f64 * LINE_MM
         };
         draw_line(canvas, (bands.corner.0, y), Direction::Right, line, faces);
     }
 }
 
-/// A word of the steps and which part it belongs to.
+/// Which part of a step a word belongs to.
 #[derive(Clone, Copy, PartialEq)]
 enum Part {
     Number,
@@ -131,23 +132,30 @@ impl Part {
     }
 }
 
+/// A word of the steps.
+struct Word {
+    part: Part,
+    text: String,
+    width_mm: f64,
+}
+
 /// All steps as one row of words.
-fn flow(steps: &[Step]) -> Vec<(Part, String)> {
-    let words = |part: Part, text: &str| {
-        text.split(' ')
-            .map(move |word| (part, word.to_owned()))
-            .collect::<Vec<_>>()
+fn flow(steps: &[Step], faces: &Typefaces) -> Vec<Word> {
+    let word = |part: Part, text: &str| {
+        let width_mm = part.style(faces).face.width_mm(text, SIZE_PT);
+        Word {
+            part,
+            text: text.to_owned(),
+            width_mm,
+        }
     };
-    let step = |(i, step): (usize, &Step)| {
-        let number = vec![(Part::Number, format!("{}", i + 1))];
-        [
-            number,
-            words(Part::Heading, step.heading),
-            words(Part::Text, step.text),
-        ]
-        .concat()
-    };
-    steps.iter().enumerate().flat_map(step).collect()
+    let mut row = Vec::new();
+    for (i, step) in steps.iter().enumerate() {
+        row.push(word(Part::Number, &format!("{}", i + 1)));
+        row.extend(step.heading.split(' ').map(|text| word(Part::Heading, text)));
+        row.extend(step.text.split(' ').map(|text| word(Part::Text, text)));
+    }
+    row
 }
 
 /// A run of words of one part, and how far from the start of its line it begins, mm.
@@ -158,44 +166,42 @@ struct Run {
 }
 
 /// Breaks a row of words into as few lines as `width_mm` allows, all about equally long.
-fn lines(faces: &Typefaces, words: &[(Part, String)], width_mm: f64) -> Vec<Vec<Run>> {
-    let fewest = filled_lines(faces, words, width_mm);
+fn lines(words: &[Word], space_mm: f64, width_mm: f64) -> Vec<Vec<Run>> {
+    let fewest = filled_lines(words, space_mm, width_mm);
     let narrower = (1..)
         .map(|k| width_mm - f64::from(k) * BALANCE_STEP_MM)
         .take_while(|w| *w > 0.0);
     let balanced = narrower
-        .map(|w| filled_lines(faces, words, w))
+        .map(|w| filled_lines(words, space_mm, w))
         .take_while(|l| l.len() == fewest.len());
     balanced.last().unwrap_or(fewest)
 }
 
 /// Breaks a row of words into lines, each as full as `width_mm` allows.
-fn filled_lines(faces: &Typefaces, words: &[(Part, String)], width_mm: f64) -> Vec<Vec<Run>> {
-    let space = faces.regular.width_mm(" ", SIZE_PT);
-    let width = |word: &(Part, String)| word.0.style(faces).face.width_mm(&word.1, SIZE_PT);
+fn filled_lines(words: &[Word], space_mm: f64, width_mm: f64) -> Vec<Vec<Run>> {
     let mut lines: Vec<Vec<Run>> = vec![Vec::new()];
     let mut at = 0.0;
     for (i, word) in words.iter().enumerate() {
         // A step's number stands a little apart from the step before it, and never alone at a line's end.
-        let is_number = word.0 == Part::Number;
-        let apart = if is_number { 2.0 * space } else { 0.0 };
+        let is_number = word.part == Part::Number;
+        let apart = if is_number { 2.0 * space_mm } else { 0.0 };
         let glued = words
             .get(i + 1)
             .filter(|_| is_number)
-            .map_or(0.0, |next| space + width(next));
-        if at > 0.0 && at + apart + width(word) + glued > width_mm {
+            .map_or(0.0, |next| space_mm + next.width_mm);
+        if at > 0.0 && at + apart + word.width_mm + glued > width_mm {
             lines.push(Vec::new());
             at = 0.0;
         }
         let start_mm = if at > 0.0 { at + apart } else { at };
-        at = start_mm + width(word) + space;
+        at = start_mm + word.width_mm + space_mm;
         let Some(line) = lines.last_mut() else { continue };
-        match line.last_mut().filter(|run| run.part == word.0) {
-            Some(run) => run.text = format!("{} {}", run.text, word.1),
+        match line.last_mut().filter(|run| run.part == word.part) {
+            Some(run) => run.text = format!("{} {}", run.text, word.text),
             None => line.push(Run {
-                part: word.0,
+                part: word.part,
                 start_mm,
-                text: word.1.clone(),
+                text: word.text.clone(),
             }),
         }
     }
