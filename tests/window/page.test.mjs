@@ -1,0 +1,241 @@
+// The page in Chromium with recorded answers, at a phone's and at a desk's size: a whole gap check, with fingers,
+// mouse and keyboard. Set SHOTS to a folder to keep a picture of every screen.
+import assert from "node:assert/strict";
+import { existsSync } from "node:fs";
+import { mkdir, readFile } from "node:fs/promises";
+import { join } from "node:path";
+import { after, before, describe, test } from "node:test";
+import { fileURLToPath } from "node:url";
+import { chromium } from "playwright-core";
+import { servePage } from "./page-server.mjs";
+
+const PHOTOS = [1, 2, 3].map((n) => fileURLToPath(new URL(`../../ui/src/lib/backend/recorded/gap-${n}.jpg`, import.meta.url)));
+const RECORDED = JSON.parse(await readFile(new URL("../../ui/src/lib/backend/recorded/gap.json", import.meta.url), "utf8"));
+const MARKS = [...RECORDED.marks.mount_edge, ...RECORDED.marks.rim_edge];
+const CHROMIUM = process.env.CHROMIUM ?? "/usr/bin/chromium";
+const SHOTS = process.env.SHOTS;
+
+const SIZES = [
+  { name: "phone", viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true, deviceScaleFactor: 2, colorScheme: "light" },
+  { name: "desk", viewport: { width: 1280, height: 800 }, hasTouch: false, isMobile: false, deviceScaleFactor: 1, colorScheme: "light" },
+  { name: "desk-dark", viewport: { width: 1280, height: 800 }, hasTouch: false, isMobile: false, deviceScaleFactor: 1, colorScheme: "dark" },
+];
+
+let server;
+let browser;
+
+before(async () => {
+  assert.ok(existsSync(new URL("../../ui/dist-recorded/index.html", import.meta.url)), "build the page first: npm run build:recorded in ui/");
+  server = await servePage("ui/dist-recorded");
+  browser = await chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox"] });
+});
+
+after(async () => {
+  await browser?.close();
+  await server?.close();
+});
+
+/** Nothing may stick out sideways, and nothing to be pressed may be too small for a thumb. */
+async function fits(page, where) {
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+  assert.ok(wide <= 0, `${where}: the page is ${wide} px wider than the screen`);
+  const small = await page.evaluate(() =>
+    [...document.querySelectorAll("button, a[href], select, input:not([type=file]), textarea, summary, label.choice")]
+      .filter((node) => node.checkVisibility() && !node.closest("label.choice input") && !(node.closest("label.choice") && node.tagName === "INPUT"))
+      .map((node) => ({ box: node.getBoundingClientRect(), text: node.textContent.trim() || node.getAttribute("aria-label") || node.tagName }))
+      .filter(({ box }) => box.width < 44 || box.height < 44)
+      .map(({ box, text }) => `${text} (${Math.round(box.width)} x ${Math.round(box.height)})`),
+  );
+  assert.deepEqual(small, [], `${where}: too small to be touched`);
+}
+
+for (const size of SIZES) {
+  describe(size.name, () => {
+    let page;
+    const troubles = [];
+    let shot = 0;
+
+    const look = async (name, full = true) => {
+      await fits(page, name);
+      if (!SHOTS) return;
+      await mkdir(SHOTS, { recursive: true });
+      shot += 1;
+      await page.screenshot({ path: join(SHOTS, `${size.name}-${String(shot).padStart(2, "0")}-${name}.png`), fullPage: full });
+    };
+    const press = (name) => {
+      const target = page.getByRole("button", { name }).or(page.getByRole("link", { name })).first();
+      return size.hasTouch ? target.tap() : target.click();
+    };
+
+    before(async () => {
+      const { name, ...options } = size;
+      const context = await browser.newContext(options);
+      page = await context.newPage();
+      page.setDefaultTimeout(10_000);
+      page.on("pageerror", (error) => troubles.push(String(error)));
+      page.on("console", (message) => {
+        if (message.type() === "error") troubles.push(message.text());
+      });
+      await page.goto(server.url);
+    });
+
+    after(async () => page?.context().close());
+
+    test("the demo board is one press away", async () => {
+      await page.getByRole("button", { name: "Try the demo board" }).waitFor();
+      await look("welcome");
+      await press("Try the demo board");
+      await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
+      await look("board-empty");
+    });
+
+    test("a gap check from photos to the saved answer", async () => {
+      await press(/Check the gap.*left/);
+      await page.getByRole("heading", { name: "Gap check, left corner" }).waitFor();
+      await look("check-ready");
+      await press("The card is on");
+
+      await look("check-photos-none");
+      await page.locator("input[type=file]").setInputFiles([{ name: "notes.txt", mimeType: "text/plain", buffer: Buffer.from("hello") }]);
+      await page.getByText("not a photo that can be read").waitFor();
+      const files = await Promise.all(
+        PHOTOS.map(async (path, n) => ({ name: `kestrel-left-${n + 1}.jpg`, mimeType: "image/jpeg", buffer: await readFile(path) })),
+      );
+      await page.locator("input[type=file]").setInputFiles(files);
+      await page.getByText("That is enough").waitFor();
+      assert.equal(await page.getByText("Mount card: 14 of 14 corners").count(), 3, "the photos stay when a bad file comes along");
+      await page.locator("input[type=file]").setInputFiles(files.slice(0, 1));
+      await page.getByText("in the list already").waitFor();
+      await look("check-photos");
+      await press("Dismiss");
+      await press("Dismiss");
+      await press("Next");
+
+      const stage = page.locator(".stage");
+      await stage.waitFor();
+      await look("check-edges-none", false);
+      assert.ok(await page.getByRole("button", { name: "Next" }).isDisabled(), "no marks, no next step");
+      const marks = MARKS;
+      await page.waitForTimeout(200);
+      const box = await stage.boundingBox();
+      const [left, top, scale] = await stage.locator("img").evaluate((img) => img.style.transform.match(/-?[\d.]+/g).map(Number));
+      const at = ([x, y]) => [box.x + left + (x + 0.5) * scale, box.y + top + (y + 0.5) * scale];
+      for (const mark of marks) {
+        const [x, y] = at(mark);
+        if (size.hasTouch) await page.touchscreen.tap(x, y);
+        else await page.mouse.click(x, y);
+      }
+      await page.getByText("Both edges are marked").waitFor();
+      assert.equal(await page.locator("[data-mark]").count(), 5);
+
+      // A drag moves a mark and shows the glass; undo brings it back.
+      const handle = page.locator('[data-mark="mount_edge-0"]');
+      const before = await handle.getAttribute("transform");
+      const grip = await handle.boundingBox();
+      await page.mouse.move(grip.x + grip.width / 2, grip.y + grip.height / 2);
+      await page.mouse.down();
+      await page.mouse.move(grip.x + grip.width / 2 + 20, grip.y + grip.height / 2 + 12, { steps: 4 });
+      await page.locator(".glass").waitFor();
+      await look("check-edges-glass", false);
+      await page.mouse.up();
+      assert.notEqual(await handle.getAttribute("transform"), before);
+      await press("Undo");
+      assert.equal(await handle.getAttribute("transform"), before);
+
+      // The keyboard moves a mark as well.
+      await handle.focus();
+      await page.keyboard.press("Shift+ArrowRight");
+      assert.notEqual(await handle.getAttribute("transform"), before);
+      await page.keyboard.press("Control+z");
+      assert.equal(await handle.getAttribute("transform"), before);
+      await look("check-edges", false);
+      await press("Next");
+
+      await page.getByRole("heading", { name: "The printed page" }).waitFor();
+      await page.getByLabel("Bar across").fill("15");
+      await page.getByText("near 150 mm").waitFor();
+      await page.getByLabel("Bar across").fill("150.1");
+      await page.getByLabel("Bar along").fill("149,9");
+      await look("check-sizes");
+      await press("Measure");
+      await page.getByText("Measuring…").waitFor();
+      await press("Cancel");
+      await page.getByRole("heading", { name: "The printed page" }).waitFor();
+      await press("Measure");
+      await page.getByText("Too tight").first().waitFor();
+      await page.getByText("Why this much?").click();
+      await page.waitForTimeout(300);
+      await look("check-answer");
+      await page.getByLabel("Work done").fill("Ring changed to 31/64 in, wheel turns free.");
+      await press("Save to the history");
+
+      await page.getByRole("heading", { name: "Gap, left corner" }).waitFor();
+      await page.waitForTimeout(300);
+      await look("entry");
+      assert.equal(await page.getByLabel("Work done").inputValue(), "Ring changed to 31/64 in, wheel turns free.");
+      await press("← Kestrel 2");
+      await page.getByText("Ring changed to 31/64 in").waitFor();
+      await page.waitForTimeout(300);
+      await look("board");
+    });
+
+    test("one view alone is refused in plain words, and the way on is offered", async () => {
+      await press(/Check the gap.*right/);
+      await press("The card is on");
+      await page.locator("input[type=file]").setInputFiles([
+        { name: "kestrel-left-1.jpg", mimeType: "image/jpeg", buffer: await readFile(PHOTOS[0]) },
+      ]);
+      await page.getByText("One view cannot tell").waitFor();
+      await press("Next");
+      for (let n = 0; n < 5; n += 1) {
+        await press("Mark the middle");
+        await page.keyboard.press("Shift+ArrowRight");
+        await page.keyboard.press("Shift+ArrowDown");
+      }
+      await page.getByText("Both edges are marked").waitFor();
+      await press("Next");
+      await page.getByLabel("I have not measured them").check();
+      await look("check-sizes-one-view");
+      await press("Measure");
+      await page.getByText("cannot tell height from distance").waitFor();
+      await look("check-refused");
+      await press("Leave");
+      await look("check-leave");
+      await press("Throw it away");
+      await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
+    });
+
+    test("boards, rings, cards and settings", async () => {
+      await press("Edit");
+      await page.getByRole("heading", { name: "Edit the board" }).waitFor();
+      await look("board-form");
+      await press("Boards");
+      await page.getByRole("heading", { name: "Boards" }).waitFor();
+      await press("Add a board");
+      await page.getByLabel("Name").fill("Marlin");
+      await press("Save the board");
+      await page.getByRole("heading", { name: "Marlin" }).waitFor();
+      await press("Boards");
+      await look("boards");
+      await press("Rings");
+      await page.getByRole("heading", { name: "Spacer rings" }).waitFor();
+      await press("Add a ring");
+      await look("rings");
+      await press("Print");
+      await press("Write the PDF");
+      await page.getByText("print at 100 %").waitFor();
+      await look("print");
+      await press("About");
+      await page.getByText("Data folder").waitFor();
+      await look("about");
+      await page.getByLabel("Inches").check();
+      await press("Boards");
+      await press("Kestrel 2");
+      await page.locator(".first", { hasText: "in" }).first().waitFor();
+    });
+
+    test("nothing broke the policy or threw on the way", () => {
+      assert.deepEqual(troubles, []);
+    });
+  });
+}

@@ -1,0 +1,26 @@
+import { describe, expect, it } from "vitest";
+import { boardEntry, boardOf, boardProblems, NEW_BOARD } from "./form";
+
+describe("board form", () => {
+  it("gives back the board it was filled from", () => {
+    const board = {
+      ...NEW_BOARD,
+      id: "7",
+      name: "Kestrel 2",
+      drive: { ...NEW_BOARD.drive, mount_chamfer: 0.15, motor_slide: [-0.4, 0.6] as [number, number] },
+    };
+    expect(boardOf("7", boardEntry(board))).toEqual(board);
+  });
+
+  it("wants a name", () => {
+    expect(Object.keys(boardProblems(boardEntry(NEW_BOARD)))).toEqual(["name"]);
+  });
+
+  it("names every field that cannot be", () => {
+    const entry = boardEntry({ ...NEW_BOARD, name: "x" });
+    entry.slideIn = "-1";
+    entry.stackLimit = "0";
+    entry.corners[1].thickness = "thick";
+    expect(Object.keys(boardProblems(entry)).sort()).toEqual(["slideIn", "stackLimit", "thickness1"]);
+  });
+});

@@ -1,0 +1,48 @@
+import type {
+  AppInfo,
+  Board,
+  BoardDetail,
+  BoardSummary,
+  Corner,
+  DemoPhotos,
+  HistoryEntry,
+  Measured,
+  MeasureRequest,
+  PhotoAdded,
+  PrintedSheets,
+  ProgressNote,
+  SpacerStock,
+} from "./types";
+
+/** Which printed card, and on which paper. */
+export type Sheet = "mount-card" | "hub-ring" | "bench-sheet" | "all";
+export type Paper = "a4" | "letter";
+
+/**
+ * Everything the page may ask of the workshop behind it. Every call rejects with a `Failure`.
+ *
+ * Two forms exist: the window's commands, and recorded answers for tests and pictures.
+ */
+export interface Backend {
+  boards(): Promise<BoardSummary[]>;
+  board(id: string): Promise<BoardDetail>;
+  /** An empty id makes a new board; the answer carries the id it was given. */
+  saveBoard(board: Board): Promise<Board>;
+  deleteBoard(id: string): Promise<void>;
+  stock(): Promise<SpacerStock[]>;
+  saveStock(stock: SpacerStock[]): Promise<void>;
+  loadDemo(): Promise<Board>;
+  addDemoPhotos(corner: Corner): Promise<DemoPhotos>;
+  addPhoto(name: string, bytes: ArrayBuffer): Promise<PhotoAdded>;
+  forgetPhotos(ids: string[]): Promise<void>;
+  /** `progress` is called while the promise is pending. */
+  measure(request: MeasureRequest, progress: (note: ProgressNote) => void): Promise<Measured>;
+  cancelMeasure(): Promise<void>;
+  saveCheck(draftId: string, workDone: string): Promise<HistoryEntry>;
+  dropDraft(draftId: string): Promise<void>;
+  setWorkDone(checkId: string, workDone: string): Promise<void>;
+  printTargets(sheet: Sheet, paper: Paper): Promise<PrintedSheets>;
+  appInfo(): Promise<AppInfo>;
+  /** Where the page finds the picture of a photo. */
+  photoUrl(id: string): string;
+}

@@ -1,0 +1,44 @@
+import { convertFileSrc, invoke, type InvokeArgs, type InvokeOptions } from "@tauri-apps/api/core";
+import { listen } from "@tauri-apps/api/event";
+import { toFailure } from "../errors/failure";
+import type { Backend } from "./backend";
+import type { ProgressNote } from "./types";
+
+async function ask<T>(command: string, args?: InvokeArgs, options?: InvokeOptions): Promise<T> {
+  try {
+    return await invoke<T>(command, args, options);
+  } catch (thrown) {
+    throw toFailure(thrown);
+  }
+}
+
+/** The window's commands. */
+export const tauriBackend: Backend = {
+  boards: () => ask("boards"),
+  board: (id) => ask("board", { id }),
+  saveBoard: (board) => ask("save_board", { board }),
+  deleteBoard: (id) => ask("delete_board", { id }),
+  stock: () => ask("stock"),
+  saveStock: (stock) => ask("save_stock", { stock }),
+  loadDemo: () => ask("load_demo"),
+  addDemoPhotos: (corner) => ask("add_demo_photos", { corner }),
+  // The bytes travel raw: as JSON a photo takes the better part of a second.
+  addPhoto: (name, bytes) =>
+    ask("add_photo", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
+  forgetPhotos: (ids) => ask("forget_photos", { ids }),
+  async measure(request, progress) {
+    const stop = await listen<ProgressNote>("measure-progress", (event) => progress(event.payload));
+    try {
+      return await ask("measure", { request });
+    } finally {
+      stop();
+    }
+  },
+  cancelMeasure: () => ask("cancel_measure"),
+  saveCheck: (draftId, workDone) => ask("save_check", { draftId, workDone }),
+  dropDraft: (draftId) => ask("drop_draft", { draftId }),
+  setWorkDone: (checkId, workDone) => ask("set_work_done", { checkId, workDone }),
+  printTargets: (sheet, paper) => ask("print_targets", { sheet, paper }),
+  appInfo: () => ask("app_info"),
+  photoUrl: (id) => convertFileSrc(id, "photo"),
+};

@@ -1,0 +1,128 @@
+// What crosses between the window and the workshop. The Rust types behind it are `shimwright_app::bridge` and
+// `shimwright_record`; change those, never this file by hand.
+
+export type AppInfo = { version: string; data_dir: string };
+export type Board = {
+  id: string;
+  name: string;
+  owner: string;
+  notes: string;
+  drive: Drive;
+  corners: [CornerState, CornerState];
+};
+export type BoardDetail = { board: Board; history: Array<HistoryEntry> };
+export type BoardSummary = { id: string; name: string; owner: string; last_check?: string; checks: number };
+export type BudgetLine = { part: string; u: number; note: string };
+export type CheckKind = "gap" | "turn" | "part" | "play" | "camera";
+export type CheckResult = {
+  check: CheckKind;
+  values: { [key in string]: Value };
+  verdict: Verdict;
+  budget: Array<BudgetLine>;
+  photos: Array<PhotoUse>;
+  warnings: Array<string>;
+};
+export type Conformity = "within" | "outside" | "undecided";
+export type Corner = "left" | "right";
+export type CornerState = {
+  spacer_label: string;
+  spacer_thickness: number;
+  belt_offset: number;
+  belt_offset_u95: number;
+};
+export type DemoPhotos = { photos: Array<PhotoAdded>; job: Job };
+export type Drawn = { what: string; points: Array<[number, number]> };
+export type Drive = {
+  rim_diameter: number;
+  mount_chamfer: number | null;
+  rim_chamfer: number | null;
+  located: Located;
+  minimum_gap: number;
+  motor_slide: [number, number];
+  same_spacer_everywhere: boolean;
+  stack_limit: number;
+};
+export type Failure = { code: FailureCode; message: string; hint: string; subject?: string };
+export type FailureCode = "bad-input" | "not-measurable" | "cancelled" | "not-found" | "storage" | "internal";
+export type FoundTarget = { name: string; corners: number; of: number; drawn: Array<Drawn> };
+export type Height = StatedLength | { [key in string]: StatedLength };
+export type HistoryEntry = {
+  id: string;
+  at: string;
+  corner: Corner;
+  result: CheckResult;
+  job: Job;
+  photo_ids: Array<string>;
+  advice?: SpacerAdvice;
+  work_done: string;
+};
+export type IdealSpacer = { corner: Corner; thickness: number };
+export type Job = {
+  check: CheckKind;
+  photos: Array<JobPhoto>;
+  targets?: JobTargets;
+  print_scale?: PrintScale;
+  camera?: string;
+  drive?: JobDrive;
+  height?: Height;
+};
+export type JobDrive = {
+  rim_diameter?: number;
+  mount_chamfer?: number;
+  rim_chamfer?: number;
+  mark_screw_angle?: number;
+  minimum_gap?: number;
+};
+export type JobPhoto = { file: string; marks?: { [key in string]: Array<[number, number]> } };
+export type JobTargets = { fixed?: string; turning?: string };
+export type Located = "hub" | "pulley" | "wheel";
+export type MeasureRequest = { board_id: string; corner: Corner; job: Job };
+export type Measured = { draft_id: string; result: CheckResult; advice?: SpacerAdvice };
+export type PhotoAdded = {
+  id: string;
+  name: string;
+  width: number;
+  height: number;
+  camera: string;
+  found: Array<FoundTarget>;
+  notes: Array<string>;
+};
+export type PhotoUse = {
+  file: string;
+  corners: number;
+  rms_px: number;
+  used: boolean;
+  note?: string;
+  drawn?: Array<Drawn>;
+};
+export type PrintScale = { x: number; y: number; u95: number };
+export type PrintedSheets = { files: Array<string> };
+export type ProgressNote = { step: string; done: number };
+export type Quantity = { value: number; u95: number; unit: string };
+export type RejectedSpacer = { rings: Array<string>; thickness: number; reason: string };
+export type SpacerAdvice = {
+  headline: string;
+  fits: boolean;
+  choices: Array<SpacerChoice>;
+  ideal: Array<IdealSpacer>;
+  steps: Array<string>;
+  notes: Array<string>;
+  cautions: Array<string>;
+  basis: Array<string>;
+  rejected: Array<RejectedSpacer>;
+};
+export type SpacerChoice = {
+  corner: Corner;
+  rings: Array<string>;
+  thickness: number;
+  change: boolean;
+  gap_after: Quantity;
+  belt_offset_after: Quantity;
+  motor_slide: number;
+  rub_chance_now: number;
+  rub_chance_after: number;
+};
+export type SpacerStock = { label: string; thickness: number; u95: number; count: number };
+export type StatedLength = { value: number; u95: number };
+export type Value = Quantity | Array<Quantity>;
+export type Verdict = { state: Conformity; text: string; limit: number; probability: number };

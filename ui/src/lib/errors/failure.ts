@@ -1,0 +1,35 @@
+import type { Failure, FailureCode } from "../backend/types";
+
+const CODES: readonly FailureCode[] = [
+  "bad-input",
+  "not-measurable",
+  "cancelled",
+  "not-found",
+  "storage",
+  "internal",
+];
+
+function isFailure(thrown: unknown): thrown is Failure {
+  if (typeof thrown !== "object" || thrown === null) return false;
+  const candidate = thrown as Partial<Failure>;
+  return (
+    typeof candidate.message === "string" &&
+    typeof candidate.hint === "string" &&
+    CODES.includes(candidate.code as FailureCode)
+  );
+}
+
+/** Turns whatever was thrown into the one shape that the screens show. */
+export function toFailure(thrown: unknown): Failure {
+  if (isFailure(thrown)) return thrown;
+  const message = thrown instanceof Error ? thrown.message : typeof thrown === "string" ? thrown : "something went wrong";
+  return { code: "internal", message, hint: "Try again; if it happens once more, start the program anew." };
+}
+
+/** A sentence for the screen: capital first, full stop last. Messages come in lower case without a stop. */
+export function sentence(text: string): string {
+  const trimmed = text.trim();
+  if (trimmed === "") return "";
+  const capital = trimmed.charAt(0).toUpperCase() + trimmed.slice(1);
+  return /[.!?…]$/.test(capital) ? capital : `${capital}.`;
+}

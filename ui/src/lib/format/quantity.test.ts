@@ -1,0 +1,66 @@
+import { describe, expect, it } from "vitest";
+import { chance, decimalsFor, fixed, lengthText, plainLength, shown } from "./quantity";
+
+describe("decimalsFor", () => {
+  it.each([
+    [0.05, 2],
+    [0.042, 2],
+    [0.012, 3],
+    [0.0297, 2],
+    [0.029, 3],
+    [0.3, 1],
+    [1.4, 1],
+    [12, 0],
+    [0.00165, 4],
+  ])("%f is shown with %i decimals", (u95, decimals) => {
+    expect(decimalsFor(u95)).toBe(decimals);
+  });
+
+  it("falls back where there is no uncertainty", () => {
+    expect(decimalsFor(0)).toBe(2);
+    expect(decimalsFor(Number.NaN)).toBe(2);
+  });
+});
+
+describe("shown", () => {
+  it("gives value and uncertainty the same decimals", () => {
+    expect(shown(1.4231, 0.0512)).toEqual({ value: "1.42", u95: "0.05" });
+  });
+
+  it("keeps two digits of an uncertainty that starts with 1 or 2", () => {
+    expect(shown(1.4231, 0.0164)).toEqual({ value: "1.423", u95: "0.016" });
+  });
+});
+
+describe("lengthText", () => {
+  it("says millimetres and inches", () => {
+    expect(lengthText(1.42, 0.05, "mm")).toBe("1.42 ± 0.05 mm");
+    expect(lengthText(1.42, 0.05, "in")).toBe("0.0559 ± 0.0020 in");
+  });
+
+  it("uses a true minus sign", () => {
+    expect(lengthText(-0.31, 0.05, "mm")).toBe("\u22120.31 ± 0.05 mm");
+  });
+});
+
+describe("fixed", () => {
+  it("has no negative zero", () => {
+    expect(fixed(-0.0001, 2)).toBe("0.00");
+  });
+  it("shows what is not a number as a dash", () => {
+    expect(fixed(Number.NaN, 2)).toBe("–");
+  });
+});
+
+describe("plainLength and chance", () => {
+  it("writes a ring's thickness", () => {
+    expect(plainLength(11.1125, "mm")).toBe("11.11 mm");
+    expect(plainLength(11.1125, "in")).toBe("0.4375 in");
+  });
+  it("never claims certainty", () => {
+    expect(chance(0)).toBe("under 0.1 %");
+    expect(chance(1)).toBe("over 99.9 %");
+    expect(chance(0.034)).toBe("3.4 %");
+    expect(chance(0.42)).toBe("42 %");
+  });
+});

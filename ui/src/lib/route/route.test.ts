@@ -1,0 +1,24 @@
+import { describe, expect, it } from "vitest";
+import { hashOf, parseHash, type Route } from "./route";
+
+const ROUTES: Route[] = [
+  { screen: "boards" },
+  { screen: "board", id: "0198-a" },
+  { screen: "board-form", id: "" },
+  { screen: "board-form", id: "0198-a" },
+  { screen: "check", board: "0198-a", corner: "right" },
+  { screen: "entry", board: "0198-a", id: "c/1" },
+  { screen: "rings" },
+  { screen: "print" },
+  { screen: "about" },
+];
+
+describe("routes", () => {
+  it.each(ROUTES)("$screen survives the way through the hash", (route) => {
+    expect(parseHash(hashOf(route))).toEqual(route);
+  });
+
+  it.each(["", "#", "#/", "#/nowhere", "#/board", "#/board/x/check/middle"])("%s leads to a screen that exists", (hash) => {
+    expect(["boards", "board"]).toContain(parseHash(hash).screen);
+  });
+});

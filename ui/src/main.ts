@@ -1,0 +1,14 @@
+import "@fontsource-variable/instrument-sans/wght.css";
+import "./app.css";
+import { mount } from "svelte";
+import App from "./App.svelte";
+import { openBackend } from "./lib/backend";
+
+async function start(): Promise<void> {
+  await openBackend();
+  const target = document.getElementById("app");
+  if (!target) throw new Error("the page has no place for the program");
+  mount(App, { target });
+}
+
+void start();
