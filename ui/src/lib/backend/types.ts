@@ -77,7 +77,7 @@ export type JobPhoto = { file: string; marks?: { [key in string]: Array<[number,
 export type JobTargets = { fixed?: string; turning?: string };
 export type Located = "hub" | "pulley" | "wheel";
 export type MeasureRequest = { board_id: string; corner: Corner; job: Job };
-export type Measured = { draft_id: string; result: CheckResult; advice?: SpacerAdvice };
+export type Measured = { draft_id: string; result: CheckResult; advice?: SpacerAdvice; no_advice?: string };
 export type PhotoAdded = {
   id: string;
   name: string;

@@ -6,36 +6,42 @@ describe("decimalsFor", () => {
     [0.05, 2],
     [0.042, 2],
     [0.012, 3],
-    [0.0297, 2],
+    [0.03, 2],
     [0.029, 3],
     [0.3, 1],
     [1.4, 1],
     [12, 0],
-    [0.00165, 4],
+    [0.00165, 3],
   ])("%f is shown with %i decimals", (u95, decimals) => {
-    expect(decimalsFor(u95)).toBe(decimals);
+    expect(decimalsFor(u95, 3)).toBe(decimals);
   });
 
-  it("falls back where there is no uncertainty", () => {
-    expect(decimalsFor(0)).toBe(2);
-    expect(decimalsFor(Number.NaN)).toBe(2);
+  it("shows all it may where there is no uncertainty", () => {
+    expect(decimalsFor(0, 3)).toBe(3);
+    expect(decimalsFor(Number.NaN, 3)).toBe(3);
   });
 });
 
 describe("shown", () => {
-  it("gives value and uncertainty the same decimals", () => {
-    expect(shown(1.4231, 0.0512)).toEqual({ value: "1.42", u95: "0.05" });
+  it("gives value and uncertainty the same decimals and never understates", () => {
+    expect(shown(1.4231, 0.0512, 3)).toEqual({ value: "1.42", u95: "0.06" });
+  });
+
+  it("does not round up what is exact already", () => {
+    expect(shown(1.4231, 0.05, 3)).toEqual({ value: "1.42", u95: "0.05" });
   });
 
   it("keeps two digits of an uncertainty that starts with 1 or 2", () => {
-    expect(shown(1.4231, 0.0164)).toEqual({ value: "1.423", u95: "0.016" });
+    expect(shown(1.4231, 0.0164, 3)).toEqual({ value: "1.423", u95: "0.017" });
   });
 });
 
 describe("lengthText", () => {
   it("says millimetres and inches", () => {
     expect(lengthText(1.42, 0.05, "mm")).toBe("1.42 ± 0.05 mm");
-    expect(lengthText(1.42, 0.05, "in")).toBe("0.0559 ± 0.0020 in");
+    // The same example as in the advice's own tests, so that both round alike.
+    expect(lengthText(1.4217, 0.05, "mm")).toBe("1.42 ± 0.05 mm");
+    expect(lengthText(1.4217, 0.05, "in")).toBe("0.0560 ± 0.0020 in");
   });
 
   it("uses a true minus sign", () => {

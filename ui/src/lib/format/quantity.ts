@@ -1,18 +1,19 @@
 import { MM_PER_INCH, type LengthUnit } from "../units/length";
 
 const MINUS = "\u2212";
-const MOST_DECIMALS = 6;
+/** Decimals that are never exceeded: a thousandth of a millimetre is finer than anything measured here. */
+const MOST_DECIMALS: Record<LengthUnit, number> = { mm: 3, in: 4 };
 
 /**
- * Decimals that fit an uncertainty: two digits of it when it starts with a 1 or a 2, else one.
- * A value is never shown finer than it is known.
+ * Decimals that fit an uncertainty: it keeps one digit, or two when it begins with 1 or 2 (JCGM 100:2008, 7.2.6).
+ * The command line and the advice round by the same rule.
  */
-export function decimalsFor(u95: number): number {
-  if (!Number.isFinite(u95) || u95 <= 0) return 2;
-  const exponent = Math.floor(Math.log10(u95));
-  const lead = u95 / 10 ** exponent;
-  const digits = lead < 2.95 ? 2 : 1;
-  return Math.min(MOST_DECIMALS, Math.max(0, digits - 1 - exponent));
+export function decimalsFor(u95: number, most: number): number {
+  if (!Number.isFinite(u95) || u95 <= 0) return most;
+  for (let decimals = 0; decimals < most; decimals += 1) {
+    if (u95 * 10 ** decimals >= 3 - 1e-9) return decimals;
+  }
+  return most;
 }
 
 /** A number with fixed decimals, a true minus sign and no negative zero. */
@@ -28,16 +29,19 @@ export interface Shown {
   u95: string;
 }
 
-/** Rounds a value to its uncertainty (JCGM 100:2008, 7.2.6). */
-export function shown(value: number, u95: number): Shown {
-  const decimals = decimalsFor(u95);
-  return { value: fixed(value, decimals), u95: fixed(u95, decimals) };
+/** Rounds a value to its uncertainty, and that one up, so that it is never understated. */
+export function shown(value: number, u95: number, most: number): Shown {
+  const decimals = decimalsFor(u95, most);
+  const step = 10 ** decimals;
+  // The small allowance keeps 0.05 from becoming 0.06 through its binary form.
+  const up = Math.ceil(u95 * step * (1 - 1e-9)) / step;
+  return { value: fixed(value, decimals), u95: fixed(up, decimals) };
 }
 
 /** A length and its uncertainty, both given in mm, as text in the unit asked for. */
 export function shownLength(valueMm: number, u95Mm: number, unit: LengthUnit): Shown {
   const scale = unit === "in" ? 1 / MM_PER_INCH : 1;
-  return shown(valueMm * scale, u95Mm * scale);
+  return shown(valueMm * scale, u95Mm * scale, MOST_DECIMALS[unit]);
 }
 
 /** `1.42 ± 0.05 mm`. */
