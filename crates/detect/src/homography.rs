@@ -82,6 +82,50 @@ impl Homography {
     }
 }
 
+impl Homography {
+    /// The eight entries before the last, row by row.
+    pub(crate) fn entries(&self) -> SVector<f64, 8> {
+        let m = &self.0;
+        SVector::from_fn(|k, _| m[(k / 3, k % 3)])
+    }
+
+    /// From the eight entries before the last, which is one.
+    pub(crate) fn from_entries(e: &SVector<f64, 8>) -> Self {
+        Self(Matrix3::new(e[0], e[1], e[2], e[3], e[4], e[5], e[6], e[7], 1.0))
+    }
+
+    /// Derivative of [`Homography::apply`] at `p` by the eight entries.
+    pub(crate) fn by_entries(&self, p: &Vec2) -> SMatrix<f64, 2, 8> {
+        let m = &self.0;
+        let per_w = 1.0 / (m[(2, 0)] * p.x + m[(2, 1)] * p.y + m[(2, 2)]);
+        let q = self.apply(p);
+        let (x, y) = (p.x * per_w, p.y * per_w);
+        SMatrix::from_row_slice(&[
+            x,
+            y,
+            per_w,
+            0.0,
+            0.0,
+            0.0,
+            -q.x * x,
+            -q.x * y,
+            0.0,
+            0.0,
+            0.0,
+            x,
+            y,
+            per_w,
+            -q.y * x,
+            -q.y * y,
+        ])
+    }
+
+    /// The map back; `None` when the map is singular.
+    pub(crate) fn inverse(&self) -> Option<Self> {
+        Self::of_matrix(self.0.try_inverse()?)
+    }
+}
+
 struct Scaling {
     centre: Vec2,
     factor: f64,

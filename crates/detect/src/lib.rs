@@ -4,7 +4,6 @@
 //! centre of the top-left pixel; all light is linear where places are fitted.
 
 mod board;
-mod border;
 mod decode;
 mod fit;
 mod found;
@@ -12,6 +11,7 @@ mod homography;
 mod noise;
 mod params;
 mod places;
+mod print;
 mod quad;
 mod region;
 mod ring;

@@ -1,18 +1,20 @@
 //! The corners of lone tags, on a ring or anywhere on a page.
 
-use crate::border::{self, BorderCorner};
 use crate::decode;
 use crate::found::{CornerKind, FoundCorner};
 use crate::params::TargetParams;
 use crate::places::{Expectation, Match};
+use crate::print::{self, PrintedTag};
 use crate::quad::Quad;
 use shimwright_geom::GreyPicture;
 use shimwright_target::{TagPlace, Target};
 
 /// Blur that the fits start from, pixels.
 const FIRST_BLUR_PX: f64 = 0.9;
-/// Largest residual rms over contrast of a side that is kept.
-const MAX_MISFIT: f64 = 0.12;
+/// Largest residual rms over contrast of a tag that is kept.
+const MAX_MISFIT: f64 = 0.65;
+/// Largest growth of a tag's black that is kept, cells.
+const MAX_GROWTH_CELLS: f64 = 0.3;
 /// Most wrong cells of a tag that is expected but was not read.
 const MAX_ERRORS: u32 = 6;
 
@@ -41,22 +43,15 @@ fn tag_corners(
     params: &TargetParams,
 ) -> Option<[FoundCorner; 4]> {
     let quad = expected_quad(picture, matches, known, place)?;
-    let fitted = border::fit_border(picture, &quad, FIRST_BLUR_PX);
-    let corners: Vec<FoundCorner> = fitted
-        .iter()
-        .flatten()
-        .enumerate()
-        .filter(|(_, c)| is_good(c, params))
-        .map(|(i, c)| FoundCorner {
-            place: place.corners[i],
-            at: c.at,
-            sigma_px: c.sigma_px.hypot(params.floor_px),
-            kind: CornerKind::TagCorner,
-            index: 4 * place.id + i as u32,
-            blur_px: c.blur_px,
-        })
-        .collect();
-    <[FoundCorner; 4]>::try_from(corners).ok()
+    let tag = print::fit_print(picture, &quad, place.id, FIRST_BLUR_PX).filter(|t| is_good(t, params))?;
+    Some(std::array::from_fn(|i| FoundCorner {
+        place: place.corners[i],
+        at: tag.corners[i],
+        sigma_px: tag.sigma_px[i].hypot(params.floor_px),
+        kind: CornerKind::TagCorner,
+        index: 4 * place.id + i as u32,
+        blur_px: tag.blur_px,
+    }))
 }
 
 fn expected_quad(
@@ -74,9 +69,10 @@ fn expected_quad(
     (inside && decode::errors_against(picture, &quad, place.id)? <= MAX_ERRORS).then_some(quad)
 }
 
-fn is_good(c: &BorderCorner, params: &TargetParams) -> bool {
-    c.contrast >= params.min_contrast
-        && c.misfit <= MAX_MISFIT
-        && c.blur_px <= params.max_blur_px
-        && c.sigma_px <= params.max_sigma_px
+fn is_good(tag: &PrintedTag, params: &TargetParams) -> bool {
+    tag.contrast >= params.min_contrast
+        && tag.misfit <= MAX_MISFIT
+        && tag.growth_cells.abs() <= MAX_GROWTH_CELLS
+        && tag.blur_px <= params.max_blur_px
+        && tag.sigma_px.iter().all(|&s| s <= params.max_sigma_px)
 }

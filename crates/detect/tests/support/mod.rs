@@ -141,3 +141,13 @@ fn transform(pose: &Value, p: &Vec3) -> Vec3 {
     let (r, t) = (&pose["R"], &pose["t"]);
     Vec3::from_fn(|i, _| n(&r[i][0]) * p.x + n(&r[i][1]) * p.y + n(&r[i][2]) * p.z + n(&t[i]))
 }
+
+/// Processor milliseconds of this thread so far, as Linux counts them; wall time where it does not.
+pub fn cpu_ms() -> f64 {
+    static START: std::sync::OnceLock<std::time::Instant> = std::sync::OnceLock::new();
+    let wall = START.get_or_init(std::time::Instant::now).elapsed().as_secs_f64() * 1e3;
+    let counted = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
+    counted
+        .and_then(|s| s.split(' ').next()?.parse::<f64>().ok())
+        .map_or(wall, |ns| ns * 1e-6)
+}
