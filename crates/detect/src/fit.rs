@@ -1,6 +1,6 @@
 //! Least squares of a light model through pixels, with the noise estimated from what is left over.
 
-use crate::noise::{self, Noise, Residual};
+use crate::noise::{Alikeness, Noise, Residual};
 use nalgebra::{SMatrix, SVector};
 use shimwright_geom::linear_light;
 
@@ -13,18 +13,21 @@ pub(crate) struct Pixel {
     pub(crate) x: f64,
     pub(crate) y: f64,
     pub(crate) light: f64,
+    /// Column and row in the picture.
+    pub(crate) place: (i32, i32),
     /// The light may have been more than the picture can hold.
     pub(crate) over_exposed: bool,
 }
 
 impl Pixel {
-    /// From a place and an encoded value.
-    pub(crate) fn new(x: f64, y: f64, value: u8) -> Self {
+    /// From the fit's coordinates, the place in the picture and an encoded value.
+    pub(crate) fn new(x: f64, y: f64, place: (i32, i32), value: u8) -> Self {
         let light = f64::from(linear_light()[usize::from(value)]);
         Self {
             x,
             y,
             light,
+            place,
             over_exposed: value >= OVER_EXPOSED,
         }
     }
@@ -51,24 +54,23 @@ pub(crate) trait LightModel<const N: usize> {
     fn admits(&self, parameters: &SVector<f64, N>) -> bool;
 }
 
-/// What a fit gives.
+/// What a fit gives: all `N` parameters, and the covariance of the first `M`.
 #[derive(Clone, Debug)]
-pub(crate) struct Fitted<const N: usize> {
+pub(crate) struct Fitted<const N: usize, const M: usize> {
     pub(crate) parameters: SVector<f64, N>,
-    /// Covariance of the parameters, from the noise of the pixels themselves; it counts how alike
-    /// neighbouring residuals are.
-    pub(crate) covariance: SMatrix<f64, N, N>,
+    /// Covariance of the first parameters, from the noise of the pixels themselves and how alike neighbours are.
+    pub(crate) covariance: SMatrix<f64, M, M>,
     /// Root mean square of the residuals, linear light.
     pub(crate) rms: f64,
 }
 
 /// Fits the model by damped Gauss-Newton steps, first with equal weights, then with the noise that the first
 /// fit left over. `None` when there are too few pixels or the pixels do not fix the parameters.
-pub(crate) fn fit<const N: usize>(
+pub(crate) fn fit<const N: usize, const M: usize>(
     model: &impl LightModel<N>,
     pixels: &[Pixel],
     start: SVector<f64, N>,
-) -> Option<Fitted<N>> {
+) -> Option<Fitted<N, M>> {
     if pixels.len() < 2 * N + 10 {
         return None;
     }
@@ -83,15 +85,50 @@ pub(crate) fn fit<const N: usize>(
         }
         noise = Noise::of(&left);
     }
-    let (normal, ..) = normal_equations(model, pixels, &parameters, &noise);
-    let covariance = normal.try_inverse()?;
+    let covariance = covariance(model, pixels, &parameters, &left, &noise)?;
     let rms = (left.iter().map(|r| r.residual * r.residual).sum::<f64>() / left.len() as f64).sqrt();
-    let freedom = left.len() as f64 / (left.len() - N) as f64;
     Some(Fitted {
         parameters,
-        covariance: covariance * (freedom * noise::alikeness(&left)),
+        covariance,
         rms,
     })
+}
+
+/// Covariance of the first `M` parameters. A parameter is a weighted sum of the pixels; the covariance is that of
+/// the sums, with the variance of each pixel and the correlation of each two near each other.
+fn covariance<const N: usize, const M: usize>(
+    model: &impl LightModel<N>,
+    pixels: &[Pixel],
+    parameters: &SVector<f64, N>,
+    left: &[Residual],
+    noise: &Noise,
+) -> Option<SMatrix<f64, M, M>> {
+    let (normal, ..) = normal_equations(model, pixels, parameters, noise);
+    let inverse = normal.try_inverse()?;
+    let rows = inverse.fixed_rows::<M>(0);
+    let prepared = model.prepare(parameters);
+    let effects: Vec<SVector<f64, M>> = left
+        .iter()
+        .map(|r| {
+            let p = &pixels[r.pixel];
+            let (light, slope) = model.light(&prepared, p.x, p.y);
+            rows * slope / noise.variance(light).sqrt()
+        })
+        .collect();
+    let mut sum = SMatrix::<f64, M, M>::zeros();
+    for e in &effects {
+        sum += e * e.transpose();
+    }
+    let alone = sum;
+    Alikeness::of(pixels, left, noise).for_pairs(pixels, left, |i, k, correlation| {
+        let both = effects[i] * effects[k].transpose() * correlation;
+        sum += both + both.transpose();
+    });
+    let freedom = left.len() as f64 / (left.len() - N) as f64;
+    // Correlations are estimates: they may make the covariance larger, never smaller than without them.
+    let grown = (sum.trace() / alone.trace()).max(1.0);
+    let covariance = if grown > 1.0 { sum } else { alone };
+    Some(covariance * freedom)
 }
 
 fn residuals<const N: usize>(
@@ -102,11 +139,11 @@ fn residuals<const N: usize>(
     let prepared = model.prepare(parameters);
     pixels
         .iter()
-        .filter_map(|p| {
+        .enumerate()
+        .filter_map(|(pixel, p)| {
             let light = model.light(&prepared, p.x, p.y).0;
             p.residual(light).map(|residual| Residual {
-                x: p.x,
-                y: p.y,
+                pixel,
                 light,
                 residual,
             })
@@ -131,7 +168,7 @@ fn normal_equations<const N: usize>(
         let Some(residual) = p.residual(light) else {
             continue;
         };
-        let weight = 1.0 / noise.at(light);
+        let weight = 1.0 / noise.variance(light);
         cost += weight * residual * residual;
         for i in 0..N {
             let scaled = weight * slope[i];

@@ -146,7 +146,7 @@ impl Window {
                 }
                 let thinned = x % 2 == 0 && y % 2 == 0;
                 if thinned || pattern.has_border_near(cell.x, cell.y, &near) {
-                    out.push(Pixel::new(p.x, p.y, row[x]));
+                    out.push(Pixel::new(p.x, p.y, (x as i32, y as i32), row[x]));
                 }
             }
         }
@@ -165,11 +165,10 @@ impl Window {
         Some(p)
     }
 
-    fn tag(&self, fitted: &Fitted<COUNT>) -> Option<PrintedTag> {
+    fn tag(&self, fitted: &Fitted<COUNT, 8>) -> Option<PrintedTag> {
         let p = &fitted.parameters;
         let map = Homography::from_entries(&p.fixed_rows::<8>(0).into_owned());
         let back = map.inverse()?;
-        let spread = fitted.covariance.fixed_view::<8, 8>(0, 0);
         let mut corners = self.corners;
         let mut sigma_px = [0.0; 4];
         for (i, cell) in square().iter().enumerate() {
@@ -177,7 +176,7 @@ impl Window {
             corners[i] = self.middle + local * self.scale;
             // A change of the map moves the place that lands on the cell's corner the other way.
             let by_entry = map.derivative(&local).try_inverse()? * map.by_entries(&local);
-            let covariance: Matrix2<f64> = by_entry * spread * by_entry.transpose();
+            let covariance: Matrix2<f64> = by_entry * fitted.covariance * by_entry.transpose();
             sigma_px[i] = (0.5 * covariance.trace()).sqrt() * self.scale;
         }
         let contrast = p[WHITE] - p[BLACK];

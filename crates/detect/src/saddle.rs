@@ -118,7 +118,7 @@ impl Window {
         })
     }
 
-    fn saddle(&self, fitted: &Fitted<COUNT>, start: &SVector<f64, COUNT>) -> Saddle {
+    fn saddle(&self, fitted: &Fitted<COUNT, 2>, start: &SVector<f64, COUNT>) -> Saddle {
         let p = &fitted.parameters;
         let turn = |k: usize| (p[ANGLE + k] - start[ANGLE + k]).abs();
         let contrast = p[WHITE] - p[BLACK];
@@ -152,7 +152,8 @@ impl Window {
                 let d = Vec2::new(dx as f64, dy as f64);
                 let (across, along) = (self.normals[0].dot(&d).abs(), self.normals[1].dot(&d).abs());
                 if across.max(along) <= self.arm_px && across.min(along) <= self.strip_px {
-                    out.push(Pixel::new(d.x, d.y, row[(ox + dx) as usize]));
+                    let (x, y) = (ox + dx, oy + dy);
+                    out.push(Pixel::new(d.x, d.y, (x as i32, y as i32), row[x as usize]));
                 }
             }
         }
