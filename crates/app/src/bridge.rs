@@ -147,6 +147,9 @@ pub struct Measured {
     /// Spacer advice from this corner and the newest saved gap of the other one, when there is stock to choose from.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub advice: Option<SpacerAdvice>,
+    /// Why there is no advice, one sentence.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub no_advice: Option<String>,
 }
 
 /// Progress of a running measurement, sent as event `measure-progress`.
@@ -157,4 +160,32 @@ pub struct ProgressNote {
     pub step: String,
     /// Share done, 0 to 1.
     pub done: f64,
+}
+
+/// The demo's photos for a corner, handed in like any others, and the job that goes with them.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct DemoPhotos {
+    /// The photos.
+    pub photos: Vec<PhotoAdded>,
+    /// A job with marks prepared; `file` holds the photos' ids.
+    pub job: Job,
+}
+
+/// Printed sheets that were written.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct PrintedSheets {
+    /// Paths of the files.
+    pub files: Vec<String>,
+}
+
+/// What the program is and where it keeps its history.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct AppInfo {
+    /// Version of the program.
+    pub version: String,
+    /// Folder of the history.
+    pub data_dir: String,
 }

@@ -1,1 +1,28 @@
-//! Part of Shimwright.
+//! The use cases, one door for every shell: [`Workshop`] keeps boards, measures, advises and remembers.
+//!
+//! Shells (window, command line) parse what they are given, call this crate and show what comes back. Errors are
+//! [`bridge::Failure`]: a code to act on, what is wrong, and what to do next.
+
+pub mod bridge;
+mod calibrate;
+mod demo;
+mod failure;
+mod job_file;
+mod json_text;
+mod marked;
+mod measuring;
+mod nearest;
+mod outline;
+mod targets;
+pub mod told;
+mod workshop;
+
+pub use calibrate::{calibration_job, camera_profile};
+pub use demo::{DEMO_CAMERA, demo_board, demo_camera, demo_job, demo_stock, write_demo_files};
+pub use job_file::{LoadedJob, LoadedPhoto, MOST_PHOTOS, load_job, load_json, load_photo, load_question};
+pub use marked::{MarkedPicture, marked_pictures};
+pub use measuring::{Cancel, measure_job};
+pub use shimwright_record as record;
+pub use shimwright_target::TargetSet;
+pub use targets::{write_files, write_target_sheets};
+pub use workshop::{Clock, VERSION, Workshop, advise};

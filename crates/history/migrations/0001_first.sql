@@ -75,6 +75,7 @@ CREATE TABLE checks (
     at_ms INTEGER NOT NULL,
     board TEXT NOT NULL CHECK (json_valid(board)),
     job TEXT NOT NULL CHECK (json_valid(job)),
+    camera TEXT CHECK (camera IS NULL OR json_valid(camera)),
     result TEXT NOT NULL CHECK (json_valid(result)),
     program TEXT NOT NULL,
     deleted_at TEXT

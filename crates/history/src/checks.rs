@@ -17,6 +17,8 @@ pub struct NewCheck {
     pub corner: Corner,
     /// What was asked.
     pub job: Job,
+    /// The camera profile it was measured with, as its file's text.
+    pub camera: Option<String>,
     /// What came out.
     pub result: CheckResult,
     /// The advice given with it, and what it was asked with.
@@ -51,6 +53,8 @@ pub struct SavedCheck {
     pub corner: Corner,
     /// What was asked.
     pub job: Job,
+    /// The camera profile it was measured with, as its file's text.
+    pub camera: Option<String>,
     /// What came out.
     pub result: CheckResult,
     /// The advice given with it.
@@ -214,8 +218,8 @@ impl History {
         at: Time,
     ) -> Result<(), Error> {
         sqlx::query(
-            "INSERT INTO checks (id, visit_id, board_id, corner, kind, at, at_ms, board, job, result, program)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+            "INSERT INTO checks (id, visit_id, board_id, corner, kind, at, at_ms, board, job, camera, result, program)
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
         )
         .bind(id)
         .bind(visit)
@@ -226,6 +230,7 @@ impl History {
         .bind(at.timestamp_millis())
         .bind(json("board", &check.board)?)
         .bind(json("job", &check.job)?)
+        .bind(&check.camera)
         .bind(json("result", &check.result)?)
         .bind(&self.program)
         .execute(&mut **tx)
@@ -254,6 +259,7 @@ impl History {
             board: read("board", row.try_get("board")?)?,
             corner: rows::corner(row.try_get("corner")?)?,
             job: read("job", row.try_get("job")?)?,
+            camera: row.try_get("camera")?,
             result: read("result", row.try_get("result")?)?,
             advice: row
                 .try_get::<Option<String>, _>("answer")?

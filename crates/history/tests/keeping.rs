@@ -127,6 +127,7 @@ async fn a_check_comes_back_with_everything_that_went_into_it() {
         (saved.advice, saved.work_done.as_str(), saved.program.as_str()),
         (Some(answer), "", "0.1.0")
     );
+    assert_eq!(saved.camera, new.camera);
     let names: Vec<&str> = saved.photos.iter().map(|photo| photo.name.as_str()).collect();
     assert_eq!(names, ["a.jpg", "b.jpg"]);
     assert_eq!(history.photos().get(&saved.photos[1].sha256).unwrap(), b"second");

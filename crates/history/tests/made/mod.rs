@@ -100,6 +100,7 @@ pub fn check(board: &Board, corner: Corner, gap: f64, photos: Vec<NewPhoto>) -> 
         board: board.clone(),
         corner,
         job,
+        camera: Some("{\"fx\": 2290.0}".into()),
         result: result(gap),
         advice: None,
         work_done: String::new(),

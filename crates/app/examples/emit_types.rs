@@ -1,0 +1,92 @@
+//! Writes the page's TypeScript types from the Rust types that cross to it.
+//!
+//! `cargo run -p shimwright-app --features typescript --example emit_types` writes them; with `-- --check` it writes
+//! nothing and fails when the file is not what the Rust types say.
+
+use shimwright_app::bridge;
+use shimwright_app::record::{SpacerQuestion, SpacerStock};
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::process::ExitCode;
+use ts_rs::{Config, TS, TypeVisitor};
+
+const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../ui/src/lib/backend/types.ts");
+const HEAD: &str = "\
+// What crosses between the window and the workshop, made from the Rust types `shimwright_app::bridge` and
+// `shimwright_record` by `cargo run -p shimwright-app --features typescript --example emit_types`.
+// Change those, never this file by hand.
+
+";
+
+/// Declarations by name, so that the file does not depend on the order of visits.
+struct Declarations {
+    config: Config,
+    by_name: BTreeMap<String, String>,
+}
+
+impl Declarations {
+    fn add<T: TS + 'static + ?Sized>(&mut self) {
+        // Types without a file of their own are TypeScript's: numbers, strings, lists.
+        if T::output_path().is_some() {
+            let name = T::ident(&self.config);
+            if self.by_name.contains_key(&name) {
+                return;
+            }
+            self.by_name.insert(name, T::decl(&self.config));
+        }
+        T::visit_dependencies(self);
+        T::visit_generics(self);
+    }
+}
+
+impl TypeVisitor for Declarations {
+    fn visit<T: TS + 'static + ?Sized>(&mut self) {
+        self.add::<T>();
+    }
+}
+
+fn declarations() -> String {
+    let mut all = Declarations {
+        config: Config::new(),
+        by_name: BTreeMap::new(),
+    };
+    all.add::<bridge::Failure>();
+    all.add::<bridge::BoardSummary>();
+    all.add::<bridge::BoardDetail>();
+    all.add::<bridge::PhotoAdded>();
+    all.add::<bridge::MeasureRequest>();
+    all.add::<bridge::Measured>();
+    all.add::<bridge::ProgressNote>();
+    all.add::<bridge::DemoPhotos>();
+    all.add::<bridge::PrintedSheets>();
+    all.add::<bridge::AppInfo>();
+    all.add::<SpacerQuestion>();
+    all.add::<SpacerStock>();
+    let lines: Vec<String> = all
+        .by_name
+        .values()
+        .map(|declaration| format!("export {declaration}\n"))
+        .collect();
+    format!("{HEAD}{}", lines.concat())
+}
+
+fn main() -> ExitCode {
+    let wanted = declarations();
+    let path = Path::new(FILE);
+    if std::env::args().any(|argument| argument == "--check") {
+        if std::fs::read_to_string(path).is_ok_and(|there| there == wanted) {
+            return ExitCode::SUCCESS;
+        }
+        eprintln!(
+            "{FILE} is not what the Rust types say; run this example without --check and commit the file"
+        );
+        return ExitCode::FAILURE;
+    }
+    match std::fs::write(path, wanted) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{FILE} cannot be written: {error}");
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -1,0 +1,142 @@
+//! From the errors of the crates below to the one that every shell sees.
+
+use crate::bridge::{Failure, FailureCode};
+use shimwright_measure::Kind;
+use std::fmt;
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}; {}", self.message, self.hint)
+    }
+}
+
+impl std::error::Error for Failure {}
+
+impl Failure {
+    /// Bad input: what is wrong and how to mend it.
+    pub fn bad_input(message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::new(FailureCode::BadInput, message, hint)
+    }
+
+    /// Something asked for is not there.
+    pub fn not_found(message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::new(FailureCode::NotFound, message, hint)
+    }
+
+    /// A fault of the program.
+    pub fn internal(message: impl Into<String>) -> Self {
+        Self::new(
+            FailureCode::Internal,
+            message,
+            "report it with the steps that led to it",
+        )
+    }
+
+    fn new(code: FailureCode, message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self {
+            code,
+            message: message.into(),
+            hint: hint.into(),
+            subject: None,
+        }
+    }
+
+    /// The same with the file or field concerned.
+    #[must_use]
+    pub fn about(mut self, subject: impl Into<String>) -> Self {
+        self.subject = Some(subject.into());
+        self
+    }
+
+    /// A photo that cannot be read.
+    pub(crate) fn of_photo(name: &str, error: &shimwright_photo::Error) -> Self {
+        let (message, hint) = halves(&error.to_string(), "; ");
+        Self::bad_input(format!("{name}: {message}"), hint).about(name)
+    }
+}
+
+/// An error's text as what is wrong and what to do, at the mark that its crate puts between the two.
+fn halves(text: &str, mark: &str) -> (String, String) {
+    match text.split_once(mark) {
+        Some((message, hint)) => (message.to_owned(), hint.to_owned()),
+        None => (text.to_owned(), "try again".to_owned()),
+    }
+}
+
+impl From<shimwright_measure::Error> for Failure {
+    fn from(error: shimwright_measure::Error) -> Self {
+        let code = match error.kind {
+            Kind::BadInput => FailureCode::BadInput,
+            Kind::NotMeasurable => FailureCode::NotMeasurable,
+            Kind::Cancelled => FailureCode::Cancelled,
+        };
+        Self {
+            code,
+            message: error.message,
+            hint: error.hint,
+            subject: error.subject,
+        }
+    }
+}
+
+impl From<shimwright_history::Error> for Failure {
+    fn from(error: shimwright_history::Error) -> Self {
+        use shimwright_history::Error;
+        let text = error.to_string();
+        match error {
+            Error::NotFound { id, .. } => {
+                Self::not_found(text, "look at the list of what there is").about(id)
+            }
+            Error::SameLabel(label) => {
+                let (message, hint) = halves(&text, "; ");
+                Self::bad_input(message, hint).about(label)
+            }
+            _ => {
+                let (message, hint) = halves(&text, "; ");
+                Self::new(FailureCode::Storage, message, hint)
+            }
+        }
+    }
+}
+
+impl From<shimwright_advice::Error> for Failure {
+    fn from(error: shimwright_advice::Error) -> Self {
+        let (message, hint) = halves(&error.to_string(), ": ");
+        Self::bad_input(message, hint)
+    }
+}
+
+impl From<shimwright_camera::Error> for Failure {
+    fn from(error: shimwright_camera::Error) -> Self {
+        let (message, hint) = halves(&error.to_string(), "; ");
+        Self::bad_input(message, hint).about("camera")
+    }
+}
+
+impl From<shimwright_report::Error> for Failure {
+    fn from(error: shimwright_report::Error) -> Self {
+        let (message, hint) = halves(&error.to_string(), "; ");
+        Self::bad_input(message, hint)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_photos_error_keeps_its_way_out() {
+        let failure = Failure::of_photo("a.jpg", &shimwright_photo::Error::Empty);
+        assert_eq!(failure.message, "a.jpg: the file is empty (0 bytes)");
+        assert_eq!(failure.hint, "copy the photo from the camera again");
+        assert_eq!(failure.subject.as_deref(), Some("a.jpg"));
+        assert_eq!(failure.code, FailureCode::BadInput);
+    }
+
+    #[test]
+    fn a_history_that_cannot_be_written_is_a_matter_of_storage() {
+        let failure = Failure::from(shimwright_history::Error::DiskFull);
+        assert_eq!(failure.code, FailureCode::Storage);
+        assert!(failure.hint.starts_with("free some space"), "{}", failure.hint);
+    }
+}

@@ -1,0 +1,117 @@
+//! JSON that people write by hand: read it, and say in one sentence what is wrong with it.
+
+use crate::bridge::Failure;
+use crate::nearest::nearest;
+use serde::de::DeserializeOwned;
+
+/// Reads JSON text; `name` is the file's name for the messages.
+///
+/// # Errors
+/// Bad input that names the key, the line and the nearest known key.
+pub(crate) fn read<T: DeserializeOwned>(name: &str, bytes: &[u8]) -> Result<T, Failure> {
+    let text = std::str::from_utf8(bytes).map_err(|error| {
+        Failure::bad_input(
+            format!("{name} is not text: byte {} is no UTF-8", error.valid_up_to()),
+            "name a JSON file and not a picture",
+        )
+        .about(name)
+    })?;
+    serde_json::from_str(text).map_err(|error| explain(name, text, &error).about(name))
+}
+
+fn explain(name: &str, text: &str, error: &serde_json::Error) -> Failure {
+    if text.trim().is_empty() {
+        return Failure::bad_input(format!("{name} is empty"), "write the question into it as JSON");
+    }
+    let said = error.to_string();
+    let line = error.line();
+    let quoted: Vec<&str> = said.split('`').skip(1).step_by(2).collect();
+    match (said.split('`').next().unwrap_or_default(), quoted.split_first()) {
+        ("unknown field ", Some((key, known))) => Failure::bad_input(
+            format!("{name} has the unknown key `{key}` in line {line}"),
+            mend(key, known, "key"),
+        ),
+        ("unknown variant ", Some((word, known))) => Failure::bad_input(
+            format!("{name} says `{word}` in line {line}, which means nothing"),
+            mend(word, known, "word"),
+        ),
+        ("missing field ", Some((key, _))) => Failure::bad_input(
+            format!("{name} lacks the key `{key}` in the part that ends in line {line}"),
+            format!("add `{key}` there"),
+        ),
+        _ if said.contains("untagged enum Height") => Failure::bad_input(
+            format!("`height` in {name} cannot be read"),
+            "write {\"value\": 4.2, \"u95\": 0.3}, or one of these for each mark",
+        ),
+        _ if error.is_eof() => Failure::bad_input(
+            format!("{name} ends in line {line} before its last bracket is closed"),
+            "close every bracket and quote",
+        ),
+        _ => {
+            let what = said.split(" at line ").next().unwrap_or(&said);
+            Failure::bad_input(
+                format!("{name} cannot be read: {what}"),
+                format!("mend line {line}, column {}", error.column()),
+            )
+        }
+    }
+}
+
+fn mend(word: &str, known: &[&str], what: &str) -> String {
+    match nearest(word, known) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None if known.is_empty() => format!("remove the {what}"),
+        None => format!("the {what}s known here are {}", known.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use shimwright_record::Job;
+
+    fn refused(text: &str) -> Failure {
+        read::<Job>("job.json", text.as_bytes()).unwrap_err()
+    }
+
+    #[test]
+    fn an_unknown_key_is_named_with_its_nearest_neighbour() {
+        let failure = refused("{\"check\": \"gap\",\n\"photos\": [{\"file\": \"a.jpg\", \"mark\": {}}]}");
+        assert_eq!(failure.message, "job.json has the unknown key `mark` in line 2");
+        assert_eq!(failure.hint, "did you mean `marks`?");
+        let failure = refused("{\"weather\": 1}");
+        assert!(
+            failure.hint.starts_with("the keys known here are check, photos"),
+            "{}",
+            failure.hint
+        );
+    }
+
+    #[test]
+    fn other_slips_are_told_with_their_place() {
+        assert_eq!(
+            refused("{\"check\": \"gab\", \"photos\": []}").hint,
+            "did you mean `gap`?"
+        );
+        assert!(
+            refused("{\"check\": \"gap\"}")
+                .message
+                .contains("lacks the key `photos`")
+        );
+        assert!(
+            refused("{\"check\": \"gap\", \"photos\": [")
+                .message
+                .contains("ends in line 1")
+        );
+        assert!(refused("").message.contains("is empty"));
+        assert!(
+            refused("{\"check\": \"gap\", \"photos\": 3}")
+                .hint
+                .contains("line 1, column")
+        );
+        let failure = refused("{\"check\": \"gap\", \"photos\": [], \"height\": 3}");
+        assert!(failure.message.contains("`height`"), "{failure}");
+        let failure = read::<Job>("a.jpg", &[0xFF, 0xD8, 0xFF]).unwrap_err();
+        assert!(failure.message.contains("is not text"), "{failure}");
+    }
+}

@@ -1,0 +1,63 @@
+//! Running the engine: progress, cancelling, and the definitions of the printed targets.
+
+use crate::bridge::{Failure, ProgressNote};
+use crate::job_file::LoadedJob;
+use shimwright_measure::{JobInput, Watch};
+use shimwright_record::CheckResult;
+use shimwright_target::TargetSet;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// A way to stop a running measurement.
+#[derive(Clone, Debug, Default)]
+pub struct Cancel(Arc<AtomicBool>);
+
+impl Cancel {
+    /// Stops it at its next step.
+    pub fn cancel(&self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether it was stopped.
+    pub fn is_cancelled(&self) -> bool {
+        self.0.load(Ordering::Relaxed)
+    }
+}
+
+struct Told<'a> {
+    progress: &'a (dyn Fn(ProgressNote) + Sync),
+    cancel: &'a Cancel,
+}
+
+impl Watch for Told<'_> {
+    fn step(&self, what: &str, done: f64) {
+        (self.progress)(ProgressNote {
+            step: what.to_owned(),
+            done: done.clamp(0.0, 1.0),
+        });
+    }
+
+    fn cancelled(&self) -> bool {
+        self.cancel.is_cancelled()
+    }
+}
+
+/// Measures a loaded job on this thread and on as many others as there are cores.
+///
+/// # Errors
+/// As the engine says: bad input, not measurable, or cancelled.
+pub fn measure_job(
+    loaded: &LoadedJob,
+    targets: &TargetSet,
+    progress: &(dyn Fn(ProgressNote) + Sync),
+    cancel: &Cancel,
+) -> Result<CheckResult, Failure> {
+    let photos = loaded.inputs();
+    let input = JobInput {
+        job: &loaded.job,
+        photos: &photos,
+        targets,
+        camera: loaded.camera.as_ref(),
+    };
+    Ok(shimwright_measure::run(&input, &Told { progress, cancel })?)
+}

@@ -1,0 +1,179 @@
+//! Boards, stock and the demo.
+
+use super::Workshop;
+use crate::bridge::{BoardDetail, BoardSummary, Failure};
+use crate::demo::{demo_board, demo_stock};
+use crate::workshop::checks::entry;
+use shimwright_record::{Board, SpacerStock};
+
+impl Workshop {
+    /// All boards, last measured first.
+    ///
+    /// # Errors
+    /// Storage trouble.
+    pub async fn boards(&self) -> Result<Vec<BoardSummary>, Failure> {
+        let lines = self.history.boards().await?;
+        Ok(lines
+            .into_iter()
+            .map(|line| BoardSummary {
+                id: line.id,
+                name: line.name,
+                owner: line.owner,
+                last_check: line.last_check,
+                checks: line.checks,
+            })
+            .collect())
+    }
+
+    /// A board with its history.
+    ///
+    /// # Errors
+    /// Not found, or storage trouble.
+    pub async fn board(&self, id: &str) -> Result<BoardDetail, Failure> {
+        let board = self.history.board(id).await?;
+        let history = self.history.checks(id).await?.into_iter().map(entry).collect();
+        Ok(BoardDetail { board, history })
+    }
+
+    /// The board with this name or id; case does not matter.
+    ///
+    /// # Errors
+    /// Not found, with the names that there are; bad input when two boards have the name.
+    pub async fn board_named(&self, name: &str) -> Result<Board, Failure> {
+        let lines = self.history.boards().await?;
+        let same: Vec<&str> = lines
+            .iter()
+            .filter(|line| line.id == name || line.name.to_lowercase() == name.to_lowercase())
+            .map(|line| line.id.as_str())
+            .collect();
+        match same[..] {
+            [id] => Ok(self.history.board(id).await?),
+            [] => {
+                let names: Vec<&str> = lines.iter().map(|line| line.name.as_str()).collect();
+                let hint = if names.is_empty() {
+                    "add one with `shimwright board add`, or try `shimwright demo`".to_owned()
+                } else {
+                    format!("there are: {}", names.join(", "))
+                };
+                Err(Failure::not_found(format!("there is no board called {name}"), hint).about(name))
+            }
+            _ => Err(Failure::bad_input(
+                format!("{} boards are called {name}", same.len()),
+                format!("name it by its id: {}", same.join(" or ")),
+            )),
+        }
+    }
+
+    /// Saves a board; an empty id makes a new one.
+    ///
+    /// # Errors
+    /// Bad input for a board without a name or with numbers that no drive has; not found for an unknown id.
+    pub async fn save_board(&self, board: &Board) -> Result<Board, Failure> {
+        check_board(board)?;
+        Ok(self.history.save_board(board, self.now()).await?)
+    }
+
+    /// Takes a board out of sight; its history stays stored.
+    ///
+    /// # Errors
+    /// Not found.
+    pub async fn delete_board(&self, id: &str) -> Result<(), Failure> {
+        Ok(self.history.delete_board(id, self.now()).await?)
+    }
+
+    /// The spacer stock.
+    ///
+    /// # Errors
+    /// Storage trouble.
+    pub async fn stock(&self) -> Result<Vec<SpacerStock>, Failure> {
+        Ok(self.history.stock().await?)
+    }
+
+    /// Replaces the spacer stock.
+    ///
+    /// # Errors
+    /// Bad input for a line without a label, two lines with one label, or numbers that no ring has.
+    pub async fn save_stock(&self, stock: &[SpacerStock]) -> Result<(), Failure> {
+        for line in stock {
+            check_ring(line)?;
+        }
+        Ok(self.history.save_stock(stock, self.now()).await?)
+    }
+
+    /// The demo board, added to the history with its stock when it is not there yet. Sizes that the drawer has
+    /// already are left as they are.
+    ///
+    /// # Errors
+    /// Storage trouble.
+    pub async fn load_demo(&self) -> Result<Board, Failure> {
+        let wanted = demo_board()?;
+        let mut stock = self.history.stock().await?;
+        let known = stock.len();
+        for ring in demo_stock()? {
+            if !stock.iter().any(|line| line.label == ring.label) {
+                stock.push(ring);
+            }
+        }
+        if stock.len() > known {
+            self.history.save_stock(&stock, self.now()).await?;
+        }
+        let there = self.history.boards().await?;
+        match there
+            .iter()
+            .find(|line| line.name == wanted.name && line.owner == wanted.owner)
+        {
+            Some(line) => Ok(self.history.board(&line.id).await?),
+            None => Ok(self.history.save_board(&wanted, self.now()).await?),
+        }
+    }
+}
+
+/// Largest length of anything on a drive, mm.
+const MOST_MM: f64 = 1000.0;
+
+fn check_board(board: &Board) -> Result<(), Failure> {
+    if board.name.trim().is_empty() {
+        return Err(Failure::bad_input("the board has no name", "give it one").about("name"));
+    }
+    let contradictions = shimwright_advice::check_drive(&board.drive);
+    if !contradictions.is_empty() {
+        return Err(Failure::bad_input(
+            "the drive description does not hold together",
+            contradictions.join("; "),
+        )
+        .about("drive"));
+    }
+    for corner in &board.corners {
+        for (name, value, least) in [
+            ("spacer_thickness", corner.spacer_thickness, 0.0),
+            ("belt_offset", corner.belt_offset, -MOST_MM),
+            ("belt_offset_u95", corner.belt_offset_u95, 0.0),
+        ] {
+            check_number(name, value, least)?;
+        }
+    }
+    Ok(())
+}
+
+fn check_ring(line: &SpacerStock) -> Result<(), Failure> {
+    if line.label.trim().is_empty() {
+        return Err(Failure::bad_input(
+            format!("the ring of {} mm has no label", line.thickness),
+            "write down what its drawer says",
+        )
+        .about("label"));
+    }
+    check_number("thickness", line.thickness, 0.01)?;
+    check_number("u95", line.u95, 0.0)
+}
+
+fn check_number(name: &str, value: f64, least: f64) -> Result<(), Failure> {
+    if value >= least && value <= MOST_MM {
+        return Ok(());
+    }
+    Err(Failure::bad_input(
+        format!("`{name}` is {value} mm, which is not between {least} and {MOST_MM} mm"),
+        "give it in millimetres",
+    )
+    .about(name))
+}

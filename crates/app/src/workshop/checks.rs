@@ -1,0 +1,260 @@
+//! Measuring, and keeping what was measured.
+
+use super::advising::Advised;
+use super::{Workshop, heavy, lock};
+use crate::bridge::{Failure, HistoryEntry, MeasureRequest, Measured, ProgressNote};
+use crate::demo::{DEMO_CAMERA, demo_camera};
+use crate::job_file::{LoadedJob, LoadedPhoto};
+use crate::measuring::{Cancel, measure_job};
+use shimwright_camera::CameraProfile;
+use shimwright_history::{NewCheck, NewPhoto, SavedCheck, new_id};
+use shimwright_record::{Board, CheckResult, Corner, Job, JobDrive};
+
+/// Most results that wait to be saved; the oldest gives way.
+const MOST_DRAFTS: usize = 16;
+
+/// A result that was not saved yet.
+#[derive(Clone, Debug)]
+pub(crate) struct Draft {
+    board: Board,
+    corner: Corner,
+    loaded: LoadedJob,
+    result: CheckResult,
+    advised: Option<Advised>,
+}
+
+impl Workshop {
+    /// Measures a check of the app and advises on it. The result waits under its draft id to be saved or dropped.
+    /// A measurement that is still running is cancelled first.
+    ///
+    /// # Errors
+    /// Bad input, not measurable, cancelled, or not found for an unknown board or photo.
+    pub async fn measure(
+        &self,
+        request: MeasureRequest,
+        progress: impl Fn(ProgressNote) + Send + Sync + 'static,
+    ) -> Result<Measured, Failure> {
+        let board = self.history.board(&request.board_id).await?;
+        let loaded = self.loaded(request.job, &board)?;
+        let cancel = self.begin();
+        let targets = self.targets.clone();
+        let (loaded, result) = heavy(move || {
+            let result = measure_job(&loaded, &targets, &progress, &cancel)?;
+            Ok((loaded, result))
+        })
+        .await?;
+        let (advised, no_advice) = match self.advise_after(&board, request.corner, &result).await {
+            Ok(advised) => (Some(advised), None),
+            Err(failure) => (None, Some(failure.to_string())),
+        };
+        let measured = Measured {
+            draft_id: new_id(self.now()),
+            result: by_id(&result, &loaded.photos),
+            advice: advised.as_ref().map(|(_, advice)| advice.clone()),
+            no_advice,
+        };
+        self.keep_draft(
+            &measured.draft_id,
+            Draft {
+                board,
+                corner: request.corner,
+                loaded,
+                result,
+                advised,
+            },
+        );
+        Ok(measured)
+    }
+
+    /// Stops the running measurement, if there is one.
+    pub fn cancel_measure(&self) {
+        lock(&self.running).cancel();
+    }
+
+    /// Saves a measured check with its photos and advice, all or nothing.
+    ///
+    /// # Errors
+    /// Not found for a draft that was saved or dropped; storage trouble, and then the draft is still there.
+    pub async fn save_check(&self, draft_id: &str, work_done: &str) -> Result<HistoryEntry, Failure> {
+        let Some(draft) = lock(&self.drafts).get(draft_id).cloned() else {
+            return Err(
+                Failure::not_found("this result is no longer waiting to be saved", "measure again")
+                    .about(draft_id),
+            );
+        };
+        let entry = self.keep(draft, work_done).await?;
+        lock(&self.drafts).remove(draft_id);
+        Ok(entry)
+    }
+
+    /// Drops a result that is not to be saved.
+    pub fn drop_draft(&self, draft_id: &str) {
+        lock(&self.drafts).remove(draft_id);
+    }
+
+    /// Writes down what was done about a saved check.
+    ///
+    /// # Errors
+    /// Not found.
+    pub async fn set_work_done(&self, check_id: &str, work_done: &str) -> Result<(), Failure> {
+        Ok(self
+            .history
+            .set_work_done(check_id, work_done, self.now())
+            .await?)
+    }
+
+    /// Saves a job that was measured elsewhere, with advice from it and the other corner.
+    ///
+    /// # Errors
+    /// Not found for an unknown board, or storage trouble; then nothing was saved.
+    pub async fn save_measured(
+        &self,
+        board: &Board,
+        corner: Corner,
+        loaded: LoadedJob,
+        result: CheckResult,
+    ) -> Result<HistoryEntry, Failure> {
+        let advised = self.advise_after(board, corner, &result).await.ok();
+        self.keep(
+            Draft {
+                board: board.clone(),
+                corner,
+                loaded,
+                result,
+                advised,
+            },
+            "",
+        )
+        .await
+    }
+
+    async fn keep(&self, draft: Draft, work_done: &str) -> Result<HistoryEntry, Failure> {
+        let photos = draft
+            .loaded
+            .photos
+            .iter()
+            .map(new_photo)
+            .collect::<Result<_, Failure>>()?;
+        let check = NewCheck {
+            board: draft.board,
+            corner: draft.corner,
+            job: draft.loaded.job,
+            camera: draft.loaded.camera.as_ref().map(CameraProfile::to_json),
+            result: draft.result,
+            advice: draft.advised,
+            work_done: work_done.trim().to_owned(),
+            photos,
+        };
+        let id = self.history.save_check(check, self.now()).await?;
+        Ok(entry(self.history.check(&id).await?))
+    }
+
+    fn keep_draft(&self, id: &str, draft: Draft) {
+        let mut drafts = lock(&self.drafts);
+        // Ids are ordered by time, so the smallest is the oldest.
+        while drafts.len() >= MOST_DRAFTS
+            && let Some(oldest) = drafts.keys().min().cloned()
+        {
+            drafts.remove(&oldest);
+        }
+        drafts.insert(id.to_owned(), draft);
+    }
+
+    /// Cancels what runs and gives the way to cancel what begins.
+    fn begin(&self) -> Cancel {
+        let mut running = lock(&self.running);
+        running.cancel();
+        *running = Cancel::default();
+        running.clone()
+    }
+
+    /// The app's job with its photos from memory, the camera profile it names, and what the board knows of the drive.
+    fn loaded(&self, mut job: Job, board: &Board) -> Result<LoadedJob, Failure> {
+        let mut photos: Vec<LoadedPhoto> = Vec::with_capacity(job.photos.len());
+        {
+            let shelf = lock(&self.shelf);
+            for wanted in &mut job.photos {
+                let mut photo = shelf.get(&wanted.file).cloned().ok_or_else(|| {
+                    Failure::not_found(
+                        "a photo of this check is no longer in memory",
+                        "add the photo again",
+                    )
+                    .about(&wanted.file)
+                })?;
+                photo.name = unused_name(&photo.name, &photos);
+                wanted.file = photo.name.clone();
+                photos.push(photo);
+            }
+        }
+        let camera = match job.camera.as_deref() {
+            None => None,
+            Some(DEMO_CAMERA) => Some(demo_camera()?),
+            Some(other) => {
+                return Err(Failure::bad_input(
+                    format!("there is no camera profile called {other}"),
+                    "measure without a profile",
+                )
+                .about("camera"));
+            }
+        };
+        job.drive = Some(with_board(job.drive.take().unwrap_or_default(), board));
+        LoadedJob::new(job, photos, camera)
+    }
+}
+
+/// Fills in what the job leaves open from the board's drive.
+fn with_board(drive: JobDrive, board: &Board) -> JobDrive {
+    JobDrive {
+        rim_diameter: drive.rim_diameter.or(Some(board.drive.rim_diameter)),
+        mount_chamfer: drive.mount_chamfer.or(board.drive.mount_chamfer),
+        rim_chamfer: drive.rim_chamfer.or(board.drive.rim_chamfer),
+        mark_screw_angle: drive.mark_screw_angle,
+        minimum_gap: drive.minimum_gap.or(Some(board.drive.minimum_gap)),
+    }
+}
+
+/// The name, or the name with a number behind it when another photo of the job has it: phones count anew in each folder.
+fn unused_name(name: &str, others: &[LoadedPhoto]) -> String {
+    let taken = |name: &str| others.iter().any(|other| other.name == name);
+    let mut unused = name.to_owned();
+    let mut number = 2;
+    while taken(&unused) {
+        unused = format!("{name} ({number})");
+        number += 1;
+    }
+    unused
+}
+
+/// The result with its photos named by their ids, as the app knows them.
+fn by_id(result: &CheckResult, photos: &[LoadedPhoto]) -> CheckResult {
+    let mut result = result.clone();
+    for used in &mut result.photos {
+        if let Some(photo) = photos.iter().find(|photo| photo.name == used.file) {
+            used.file = photo.id.clone();
+        }
+    }
+    result
+}
+
+fn new_photo(photo: &LoadedPhoto) -> Result<NewPhoto, Failure> {
+    let facts = serde_json::to_value(&photo.facts).map_err(|error| Failure::internal(error.to_string()))?;
+    Ok(NewPhoto {
+        name: photo.name.clone(),
+        bytes: photo.bytes.clone(),
+        facts,
+    })
+}
+
+/// A saved check as the shells see it.
+pub(crate) fn entry(saved: SavedCheck) -> HistoryEntry {
+    HistoryEntry {
+        id: saved.id,
+        at: saved.at,
+        corner: saved.corner,
+        result: saved.result,
+        job: saved.job,
+        photo_ids: saved.photos.into_iter().map(|photo| photo.sha256).collect(),
+        advice: saved.advice,
+        work_done: saved.work_done,
+    }
+}

@@ -1,0 +1,177 @@
+//! Photos that were handed in, kept in memory until they are saved or forgotten.
+
+use super::{Workshop, heavy, lock};
+use crate::bridge::{DemoPhotos, Failure, FoundTarget, PhotoAdded};
+use crate::demo::demo_job;
+use crate::job_file::LoadedPhoto;
+use crate::outline::outline;
+use shimwright_measure::{FoundInPhoto, PhotoInput, look_at};
+use shimwright_record::{Corner, Drawn};
+use shimwright_target::TargetSet;
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// Most photos in memory at once.
+const MOST_PHOTOS: usize = 120;
+/// Most bytes of photos in memory at once.
+const MOST_BYTES: usize = 800_000_000;
+/// Blur from which on a photo is called soft, px (standard deviation across an edge).
+const SOFT_PX: f64 = 3.0;
+/// Corners with which a board can just be used.
+const FEW_CORNERS: usize = 6;
+
+/// The photos in memory, by their SHA-256.
+#[derive(Default)]
+pub(crate) struct Shelf {
+    photos: HashMap<String, LoadedPhoto>,
+}
+
+impl Shelf {
+    pub(crate) fn get(&self, id: &str) -> Option<&LoadedPhoto> {
+        self.photos.get(id)
+    }
+
+    fn add(&mut self, photo: LoadedPhoto) -> Result<(), Failure> {
+        let bytes: usize = self.photos.values().map(|photo| photo.bytes.len()).sum();
+        if !self.photos.contains_key(&photo.id)
+            && (self.photos.len() >= MOST_PHOTOS || bytes + photo.bytes.len() > MOST_BYTES)
+        {
+            return Err(Failure::bad_input(
+                format!(
+                    "{} photos of {} MB are waiting to be measured",
+                    self.photos.len(),
+                    bytes / 1_000_000
+                ),
+                "save or drop the running check first",
+            ));
+        }
+        self.photos.insert(photo.id.clone(), photo);
+        Ok(())
+    }
+}
+
+impl Workshop {
+    /// Takes in a photo: decodes it, finds the targets in it, and keeps it in memory.
+    ///
+    /// # Errors
+    /// Bad input when it cannot be read.
+    pub async fn add_photo(&self, name: &str, bytes: Vec<u8>) -> Result<PhotoAdded, Failure> {
+        let name = name.to_owned();
+        let targets = self.targets.clone();
+        let (photo, found) = heavy(move || {
+            let photo = LoadedPhoto::new(&name, bytes.into())?;
+            let found = look_at(
+                &PhotoInput {
+                    name: &photo.name,
+                    bytes: &photo.bytes,
+                },
+                &targets,
+            )?;
+            Ok((photo, found))
+        })
+        .await?;
+        let added = added(&photo, &found, &self.targets);
+        lock(&self.shelf).add(photo)?;
+        Ok(added)
+    }
+
+    /// Takes in the demo's photos of a corner, and gives its job with the marks prepared.
+    ///
+    /// # Errors
+    /// Bad input when memory is full of photos.
+    pub async fn add_demo_photos(&self, corner: Corner) -> Result<DemoPhotos, Failure> {
+        let loaded = heavy(move || demo_job(corner)).await?;
+        let mut job = loaded.job;
+        let mut photos = Vec::with_capacity(loaded.photos.len());
+        for (wanted, photo) in job.photos.iter_mut().zip(loaded.photos) {
+            wanted.file = photo.id.clone();
+            photos.push(self.add_photo(&photo.name, photo.bytes.to_vec()).await?);
+        }
+        Ok(DemoPhotos { photos, job })
+    }
+
+    /// Drops photos from memory; saved ones stay in the history.
+    pub fn forget_photos(&self, ids: &[String]) {
+        let mut shelf = lock(&self.shelf);
+        for id in ids {
+            shelf.photos.remove(id);
+        }
+    }
+
+    /// The unchanged bytes of a photo, from memory or from the history.
+    ///
+    /// # Errors
+    /// Not found, or storage trouble.
+    pub async fn photo(&self, id: &str) -> Result<Arc<[u8]>, Failure> {
+        if let Some(photo) = lock(&self.shelf).get(id) {
+            return Ok(photo.bytes.clone());
+        }
+        let (store, id) = (self.history.photos().clone(), id.to_owned());
+        heavy(move || Ok(store.get(&id)?.into())).await
+    }
+}
+
+fn added(photo: &LoadedPhoto, found: &FoundInPhoto, targets: &TargetSet) -> PhotoAdded {
+    let mut notes = Vec::new();
+    if found.targets.is_empty() {
+        notes.push("no printed target was found: check that the whole card is in view and sharp".to_owned());
+    }
+    let found_targets: Vec<FoundTarget> = found
+        .targets
+        .iter()
+        .map(|target| {
+            let points: Vec<[f64; 2]> = target
+                .corners
+                .iter()
+                .map(|corner| [corner.at.x, corner.at.y])
+                .collect();
+            FoundTarget {
+                name: target.name.clone(),
+                corners: target.corners.len(),
+                of: targets.by_name(&target.name).map_or(0, |t| {
+                    if t.saddles().is_empty() {
+                        4 * t.tags().len()
+                    } else {
+                        t.saddles().len()
+                    }
+                }),
+                drawn: vec![
+                    Drawn {
+                        what: "target".into(),
+                        points: outline(&points),
+                    },
+                    Drawn {
+                        what: "corner".into(),
+                        points,
+                    },
+                ],
+            }
+        })
+        .collect();
+    for (target, told) in found.targets.iter().zip(&found_targets) {
+        if told.corners <= FEW_CORNERS {
+            notes.push(format!(
+                "only {} corners of the {} were found",
+                told.corners, told.name
+            ));
+        }
+        if let Some(blur) = target.blur_px().filter(|blur| *blur > SOFT_PX) {
+            notes.push(format!(
+                "the photo is soft (blur {blur:.1} px at the {}): hold still and focus on it",
+                told.name
+            ));
+        }
+    }
+    if photo.facts.focal_35mm.is_none() {
+        notes.push("the photo does not say its focal length: use the camera's original file".to_owned());
+    }
+    PhotoAdded {
+        id: photo.id.clone(),
+        name: photo.name.clone(),
+        width: photo.facts.width,
+        height: photo.facts.height,
+        camera: photo.facts.camera_name(),
+        found: found_targets,
+        notes,
+    }
+}
