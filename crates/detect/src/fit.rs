@@ -77,8 +77,8 @@ pub(crate) fn fit<const N: usize, const M: usize>(
     let mut noise = Noise::flat();
     let mut parameters = start;
     let mut left = Vec::new();
-    for rounds in [12, 6] {
-        parameters = descend(model, pixels, parameters, &noise, rounds)?;
+    for stop in [Stop { rounds: 12, gain: 1e-3 }, Stop { rounds: 8, gain: 1e-5 }] {
+        parameters = descend(model, pixels, parameters, &noise, &stop)?;
         left = residuals(model, pixels, &parameters);
         if left.len() < 2 * N + 10 {
             return None;
@@ -182,18 +182,24 @@ fn normal_equations<const N: usize>(
     (normal, right, cost)
 }
 
+/// When to stop: after so many rounds, or when the cost falls by less than this share.
+struct Stop {
+    rounds: usize,
+    gain: f64,
+}
+
 /// Levenberg-Marquardt with the damping on the diagonal.
 fn descend<const N: usize>(
     model: &impl LightModel<N>,
     pixels: &[Pixel],
     start: SVector<f64, N>,
     noise: &Noise,
-    rounds: usize,
+    stop: &Stop,
 ) -> Option<SVector<f64, N>> {
     let mut parameters = start;
     let mut damping = 1e-3;
     let (mut normal, mut right, mut cost) = normal_equations(model, pixels, &parameters, noise);
-    for _ in 0..rounds {
+    for _ in 0..stop.rounds {
         let mut damped = normal;
         for i in 0..N {
             damped[(i, i)] += damping * normal[(i, i)] + 1e-12;
@@ -208,7 +214,7 @@ fn descend<const N: usize>(
                 let gain = (cost - c) / cost.max(1e-300);
                 (parameters, normal, right, cost) = (next, n, r, c);
                 damping = (damping * 0.1).max(1e-9);
-                if gain < 1e-7 {
+                if gain < stop.gain {
                     break;
                 }
             }

@@ -27,8 +27,8 @@ pub(crate) struct PrintedTag {
 
 /// Widest used part of the quiet zone, cells.
 const QUIET_CELLS: f64 = 1.1;
-/// Pixels within this many blurs of a border between black and white all count; of the others one in four.
-const NEAR_BLURS: f64 = 2.5;
+/// Pixels within this many blurs of a border between black and white all count; of the others one in nine.
+const NEAR_BLURS: f64 = 2.0;
 
 // Parameters in order: the eight entries of the map from window coordinates to cells, growth of black in cells,
 // logarithms of the blur along the rows and along the columns in cells; then the light of white and of black,
@@ -144,7 +144,7 @@ impl Window {
                 if !inside.contains(&cell.x) || !inside.contains(&cell.y) {
                     continue;
                 }
-                let thinned = x % 2 == 0 && y % 2 == 0;
+                let thinned = x % 3 == 0 && y % 3 == 0;
                 if thinned || pattern.has_border_near(cell.x, cell.y, &near) {
                     out.push(Pixel::new(p.x, p.y, (x as i32, y as i32), row[x]));
                 }
