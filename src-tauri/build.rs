@@ -1,0 +1,34 @@
+//! Makes the web view's permissions from the list of commands, and an empty page folder when the page has not been built.
+
+use std::path::Path;
+
+/// Every command of the window. The capability in `capabilities/main.json` grants each by name.
+const COMMANDS: &[&str] = &[
+    "boards",
+    "board",
+    "save_board",
+    "delete_board",
+    "stock",
+    "save_stock",
+    "load_demo",
+    "add_demo_photos",
+    "add_photo",
+    "forget_photos",
+    "measure",
+    "cancel_measure",
+    "save_check",
+    "drop_draft",
+    "set_work_done",
+    "print_targets",
+    "app_info",
+];
+
+fn main() {
+    // `generate_context!` insists on the folder; the page itself is built by npm, before or after.
+    let page = Path::new("../ui/dist");
+    if !page.exists() {
+        std::fs::create_dir_all(page).expect("the folder for the page can be made");
+    }
+    let manifest = tauri_build::AppManifest::new().commands(COMMANDS);
+    tauri_build::try_build(tauri_build::Attributes::new().app_manifest(manifest)).expect("the window's configuration is sound");
+}

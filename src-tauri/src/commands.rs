@@ -1,0 +1,143 @@
+//! What the page may ask. Each command parses, asks the workshop, and passes on its answer or its failure.
+
+use crate::Shop;
+use percent_encoding::percent_decode_str;
+use shimwright_app::bridge::{
+    AppInfo, BoardDetail, BoardSummary, DemoPhotos, Failure, HistoryEntry, MeasureRequest, Measured, PhotoAdded,
+    PrintedSheets,
+};
+use shimwright_app::record::{Board, Corner, SpacerStock};
+use shimwright_app::write_target_sheets;
+use tauri::ipc::{InvokeBody, Request};
+use tauri::{AppHandle, Emitter, Manager, Runtime, State};
+
+/// The event by which a running measurement says how far it is.
+const PROGRESS: &str = "measure-progress";
+/// The header that carries a photo's file name, percent-encoded.
+const FILE_NAME: &str = "x-file-name";
+
+type Answer<T> = Result<T, Failure>;
+
+/// The boards, each with when it was last measured.
+#[tauri::command]
+pub async fn boards(shop: State<'_, Shop>) -> Answer<Vec<BoardSummary>> {
+    shop.workshop()?.boards().await
+}
+
+/// A board with its history.
+#[tauri::command]
+pub async fn board(shop: State<'_, Shop>, id: String) -> Answer<BoardDetail> {
+    shop.workshop()?.board(&id).await
+}
+
+/// Keeps a board; an empty id makes a new one.
+#[tauri::command]
+pub async fn save_board(shop: State<'_, Shop>, board: Board) -> Answer<Board> {
+    shop.workshop()?.save_board(&board).await
+}
+
+/// Takes a board out of sight.
+#[tauri::command]
+pub async fn delete_board(shop: State<'_, Shop>, id: String) -> Answer<()> {
+    shop.workshop()?.delete_board(&id).await
+}
+
+/// The rings in the drawer.
+#[tauri::command]
+pub async fn stock(shop: State<'_, Shop>) -> Answer<Vec<SpacerStock>> {
+    shop.workshop()?.stock().await
+}
+
+/// Replaces the rings in the drawer.
+#[tauri::command]
+pub async fn save_stock(shop: State<'_, Shop>, stock: Vec<SpacerStock>) -> Answer<()> {
+    shop.workshop()?.save_stock(&stock).await
+}
+
+/// Puts the demo board and its rings into the history.
+#[tauri::command]
+pub async fn load_demo(shop: State<'_, Shop>) -> Answer<Board> {
+    shop.workshop()?.load_demo().await
+}
+
+/// Hands in the demo's photos of a corner.
+#[tauri::command]
+pub async fn add_demo_photos(shop: State<'_, Shop>, corner: Corner) -> Answer<DemoPhotos> {
+    shop.workshop()?.add_demo_photos(corner).await
+}
+
+/// Hands in a photo: its bytes are the request's body, its name a header.
+#[tauri::command]
+pub async fn add_photo(shop: State<'_, Shop>, request: Request<'_>) -> Answer<PhotoAdded> {
+    let InvokeBody::Raw(bytes) = request.body() else {
+        return Err(Failure::internal("a photo came without its bytes"));
+    };
+    let name = request.headers().get(FILE_NAME).and_then(|name| name.to_str().ok()).unwrap_or("photo");
+    let name = percent_decode_str(name).decode_utf8_lossy();
+    shop.workshop()?.add_photo(&name, bytes.clone()).await
+}
+
+/// Lets go of photos that were not saved.
+#[tauri::command]
+pub async fn forget_photos(shop: State<'_, Shop>, ids: Vec<String>) -> Answer<()> {
+    shop.workshop()?.forget_photos(&ids);
+    Ok(())
+}
+
+/// Measures; tells how far it is by an event.
+#[tauri::command]
+pub async fn measure<R: Runtime>(
+    app: AppHandle<R>,
+    shop: State<'_, Shop>,
+    request: MeasureRequest,
+) -> Answer<Measured> {
+    // A page that is gone cannot be told; the measurement does not fail for that.
+    let tell = move |note| drop(app.emit(PROGRESS, note));
+    shop.workshop()?.measure(request, tell).await
+}
+
+/// Stops the running measurement.
+#[tauri::command]
+pub async fn cancel_measure(shop: State<'_, Shop>) -> Answer<()> {
+    shop.workshop()?.cancel_measure();
+    Ok(())
+}
+
+/// Keeps a measured check in the history.
+#[tauri::command]
+pub async fn save_check(shop: State<'_, Shop>, draft_id: String, work_done: String) -> Answer<HistoryEntry> {
+    shop.workshop()?.save_check(&draft_id, &work_done).await
+}
+
+/// Lets go of a measured check.
+#[tauri::command]
+pub async fn drop_draft(shop: State<'_, Shop>, draft_id: String) -> Answer<()> {
+    shop.workshop()?.drop_draft(&draft_id);
+    Ok(())
+}
+
+/// Writes down what was done about a saved check.
+#[tauri::command]
+pub async fn set_work_done(shop: State<'_, Shop>, check_id: String, work_done: String) -> Answer<()> {
+    shop.workshop()?.set_work_done(&check_id, &work_done).await
+}
+
+/// Writes printable sheets into the user's documents, or beside the history when there is no such folder.
+#[tauri::command]
+pub async fn print_targets<R: Runtime>(
+    app: AppHandle<R>,
+    shop: State<'_, Shop>,
+    sheet: String,
+    paper: String,
+) -> Answer<PrintedSheets> {
+    let history = shop.workshop()?.app_info().data_dir;
+    let folder = app.path().document_dir().unwrap_or_else(|_| history.into()).join("Shimwright");
+    let files = write_target_sheets(&sheet, &paper, &folder)?;
+    Ok(PrintedSheets { files: files.iter().map(|file| file.display().to_string()).collect() })
+}
+
+/// The program's version and where it keeps the history.
+#[tauri::command]
+pub async fn app_info(shop: State<'_, Shop>) -> Answer<AppInfo> {
+    Ok(shop.workshop()?.app_info())
+}

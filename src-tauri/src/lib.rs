@@ -1,0 +1,58 @@
+//! The window: commands that parse, ask the workshop and pass on its answer, and a scheme that shows photos.
+//!
+//! No mathematics and no rules live here; see `shimwright_app` for the use cases and `ui/` for the page.
+
+mod commands;
+mod display;
+mod pictures;
+mod shop;
+
+pub use shop::Shop;
+
+use tauri::{Builder, Runtime};
+
+/// The scheme by which the page shows a photo: `photo://localhost/<SHA-256>`.
+pub const PHOTO_SCHEME: &str = "photo";
+
+/// Gives a builder everything the window has, on any runtime: the real one, or the one of the tests.
+pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
+    builder
+        .manage(shop)
+        .register_asynchronous_uri_scheme_protocol(PHOTO_SCHEME, pictures::answer)
+        .invoke_handler(tauri::generate_handler![
+            commands::boards,
+            commands::board,
+            commands::save_board,
+            commands::delete_board,
+            commands::stock,
+            commands::save_stock,
+            commands::load_demo,
+            commands::add_demo_photos,
+            commands::add_photo,
+            commands::forget_photos,
+            commands::measure,
+            commands::cancel_measure,
+            commands::save_check,
+            commands::drop_draft,
+            commands::set_work_done,
+            commands::print_targets,
+            commands::app_info,
+        ])
+}
+
+/// Opens the window and stays until it is closed. Ends the program with a sentence when there is no display.
+#[cfg_attr(mobile, tauri::mobile_entry_point)]
+pub fn run() {
+    if let Err(sentence) = display::present() {
+        give_up(sentence);
+    }
+    let shop = tauri::async_runtime::block_on(Shop::open());
+    if let Err(error) = furnish(Builder::default(), shop).run(tauri::generate_context!()) {
+        give_up(&error.to_string());
+    }
+}
+
+fn give_up(sentence: &str) -> ! {
+    eprintln!("shimwright: {sentence}");
+    std::process::exit(1);
+}
