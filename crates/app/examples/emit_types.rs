@@ -65,9 +65,63 @@ fn declarations() -> String {
     let lines: Vec<String> = all
         .by_name
         .values()
-        .map(|declaration| format!("export {declaration}\n"))
+        .map(|declaration| laid_out(declaration))
         .collect();
     format!("{HEAD}{}", lines.concat())
+}
+
+/// The longest declaration that stays on one line.
+const LINE: usize = 110;
+
+/// A declaration without its comments (they are in the Rust sources), a field a line when it is long.
+fn laid_out(declaration: &str) -> String {
+    let bare = without_comments(declaration)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    let Some((head, fields)) = bare.strip_suffix("};").and_then(|text| text.split_once(" = {")) else {
+        return format!("export {bare}\n");
+    };
+    let fields = fields_of(fields);
+    let short = format!("export {head} = {{ {} }};\n", fields.join("; "));
+    if short.len() <= LINE {
+        return short;
+    }
+    let lines: Vec<String> = fields.iter().map(|field| format!("  {field};\n")).collect();
+    format!("export {head} = {{\n{}}};\n", lines.concat())
+}
+
+fn without_comments(text: &str) -> String {
+    let mut bare = String::new();
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once("/*") {
+        bare += before;
+        rest = after.split_once("*/").map_or("", |(_, behind)| behind);
+    }
+    bare + rest
+}
+
+/// The fields between the outer braces, split at the commas that stand in no inner bracket.
+fn fields_of(text: &str) -> Vec<String> {
+    let mut fields = vec![String::new()];
+    let mut depth = 0_i32;
+    for character in text.chars() {
+        match character {
+            '{' | '[' | '(' | '<' => depth += 1,
+            '}' | ']' | ')' | '>' => depth -= 1,
+            _ => {}
+        }
+        if character == ',' && depth == 0 {
+            fields.push(String::new());
+        } else if let Some(field) = fields.last_mut() {
+            field.push(character);
+        }
+    }
+    fields
+        .into_iter()
+        .map(|field| field.trim().to_owned())
+        .filter(|field| !field.is_empty())
+        .collect()
 }
 
 fn main() -> ExitCode {

@@ -63,7 +63,7 @@ pub struct Job {
 /// A photo of a job.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct JobPhoto {
     /// File name, relative to the job file.
     pub file: String,

@@ -108,6 +108,7 @@ pub struct PhotoUse {
     pub used: bool,
     /// Why not, or what is odd about it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
     pub note: Option<String>,
     /// What was found, to be drawn over the photo.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
