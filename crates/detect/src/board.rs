@@ -144,15 +144,21 @@ impl Board<'_> {
         for c in &found {
             known.learn(c.place, c.fit.at);
         }
-        let off = |c: &Corner| {
-            known
-                .map_at(&c.place)
-                .map_or(0.0, |map| (map.apply(&c.place) - c.fit.at).norm())
-        };
-        let typical = median(found.iter().map(off)).unwrap_or(0.0);
+        let off: Vec<f64> = found
+            .iter()
+            .map(|c| {
+                known
+                    .map_at(&c.place)
+                    .map_or(0.0, |map| (map.apply(&c.place) - c.fit.at).norm())
+            })
+            .collect();
+        let typical = median(off.iter().copied()).unwrap_or(0.0);
+        let limit = |c: &Corner| (6.0 * typical).max(6.0 * c.fit.sigma_px).max(0.5);
         found
             .into_iter()
-            .filter(|c| off(c) <= (6.0 * typical).max(6.0 * c.fit.sigma_px).max(0.5))
+            .zip(off)
+            .filter(|(c, off)| *off <= limit(c))
+            .map(|(c, _)| c)
             .collect()
     }
 
@@ -160,7 +166,7 @@ impl Board<'_> {
         FoundCorner {
             place: corner.place,
             at: corner.fit.at,
-            sigma_px: corner.fit.sigma_px.hypot(self.params.floor_px),
+            sigma_px: self.params.with_floor(corner.fit.sigma_px, corner.fit.blur_px),
             kind: CornerKind::Saddle,
             index: corner.index,
             blur_px: corner.fit.blur_px,

@@ -10,6 +10,8 @@ use shimwright_target::tag36h11::{self, CELLS, DATA_CELLS as DATA};
 const LEAST_CONTRAST: f64 = 8.0;
 /// Most of the 28 border cells that may look light.
 const BORDER_ERRORS: usize = 3;
+/// The same before the figure is refined.
+const ROUGH_BORDER_ERRORS: usize = 9;
 
 /// A tag that was read.
 pub(crate) struct Reading {
@@ -36,6 +38,11 @@ pub(crate) fn read(picture: &GreyPicture, quad: &Quad, max_hamming: u32, min_mar
         .filter_map(|&strength| cells.sharpened(strength).code(max_hamming))
         .filter(|r| r.margin >= min_margin)
         .min_by_key(|r| r.hamming)
+}
+
+/// A quick look: false when the figure's border is mostly light or there is no contrast.
+pub(crate) fn may_be_tag(picture: &GreyPicture, quad: &Quad) -> bool {
+    Cells::sample(picture, quad).is_some_and(|c| c.light_border_cells() <= ROUGH_BORDER_ERRORS)
 }
 
 /// Count of data cells that differ from a tag that is expected upright in the figure; `None` when the figure

@@ -77,7 +77,16 @@ pub(crate) fn fit<const N: usize, const M: usize>(
     let mut noise = Noise::flat();
     let mut parameters = start;
     let mut left = Vec::new();
-    for stop in [Stop { rounds: 12, gain: 1e-3 }, Stop { rounds: 8, gain: 1e-5 }] {
+    for stop in [
+        Stop {
+            rounds: 12,
+            gain: 1e-3,
+        },
+        Stop {
+            rounds: 8,
+            gain: 1e-5,
+        },
+    ] {
         parameters = descend(model, pixels, parameters, &noise, &stop)?;
         left = residuals(model, pixels, &parameters);
         if left.len() < 2 * N + 10 {

@@ -40,8 +40,8 @@ pub struct TargetParams {
     pub max_blur_px: f64,
     /// Largest stated standard deviation of a corner, in pixels per axis.
     pub max_sigma_px: f64,
-    /// Part of the corner's standard deviation that no fit shows: paper grain, print, demosaicing, in pixels
-    /// per axis. Added in quadrature.
+    /// Part of the corner's standard deviation that no fit shows, pixels per axis, added in quadrature: what the
+    /// model leaves out. It grows with the blur where that is more than a pixel.
     pub floor_px: f64,
 }
 
@@ -55,5 +55,12 @@ impl Default for TargetParams {
             max_sigma_px: 0.6,
             floor_px: 0.01,
         }
+    }
+}
+
+impl TargetParams {
+    /// A standard deviation from a fit with the floor for its blur added.
+    pub(crate) fn with_floor(&self, sigma_px: f64, blur_px: f64) -> f64 {
+        sigma_px.hypot(self.floor_px * blur_px.max(1.0))
     }
 }

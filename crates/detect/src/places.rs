@@ -13,6 +13,9 @@ const CORNER_SIGMA_PX: f64 = 0.1;
 /// Share of its weight that a point keeps however far away it is.
 const FAR_WEIGHT: f64 = 1e-3;
 
+/// Count of near points that serve without far ones.
+const ENOUGH_NEAR: usize = 12;
+
 /// A tag of the target that was read, with its printed place.
 pub(crate) struct Match<'a> {
     pub(crate) place: &'a TagPlace,
@@ -114,17 +117,25 @@ impl Expectation {
             .fold(f64::INFINITY, f64::min)
     }
 
-    /// The map around `place`, from all known points but those at `place` itself.
+    /// The map around `place`, from all known points but those at `place` itself. Points that weigh next to
+    /// nothing are left out where enough others are near.
     pub(crate) fn map_at(&self, place: &Vec2) -> Option<Homography> {
-        let weighted: Vec<_> = self
+        let weighted: Vec<(Vec2, Vec2, f64, f64)> = self
             .pairs
             .iter()
             .filter(|(from, ..)| (from - place).norm() > 1e-6)
             .map(|&(from, to, weight)| {
                 let d = (from - place).norm() / self.reach_mm;
-                (from, to, weight * ((-d * d).exp() + FAR_WEIGHT))
+                let near = (-d * d).exp();
+                (from, to, weight * (near + FAR_WEIGHT), near)
             })
             .collect();
-        Homography::fit(&weighted)
+        let enough = weighted.iter().filter(|p| p.3 > 0.3).count() >= ENOUGH_NEAR;
+        let used: Vec<(Vec2, Vec2, f64)> = weighted
+            .into_iter()
+            .filter(|p| !enough || p.3 > FAR_WEIGHT)
+            .map(|(from, to, weight, _)| (from, to, weight))
+            .collect();
+        Homography::fit(&used)
     }
 }

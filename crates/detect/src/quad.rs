@@ -6,10 +6,20 @@ use shimwright_geom::{GreyPicture, Vec2};
 /// Four corners, clockwise as seen in the picture (x right, y down).
 pub(crate) type Quad = [Vec2; 4];
 
+/// Least share of its enclosing quadrilateral that a region's hull fills: corners are blunt in small pictures.
+const LEAST_HULL_SHARE: f64 = 0.8;
+
+/// Most outline points that lines are fitted to.
+const MOST_OUTLINE_POINTS: usize = 240;
+
 /// Fits a quadrilateral to an outline. `None` when the outline is not four straight sides.
 pub(crate) fn quad_of_outline(outline: &Outline, min_side_px: f64) -> Option<Quad> {
     let hull = convex_hull(&outline.points);
+    let hull_area = area(&hull);
     let rough = enclosing_quad(hull)?;
+    if hull_area < LEAST_HULL_SHARE * area(&rough) {
+        return None;
+    }
     let (quad, rms) = straighten(&rough, &outline.points)?;
     let (shortest, longest) = side_range(&quad);
     // A tag covers a good part of its own figure: border ring 44 %, and more with its inner black cells.
@@ -32,8 +42,11 @@ pub(crate) fn is_convex(quad: &Quad) -> bool {
 }
 
 /// Area enclosed, positive for clockwise figures.
-pub(crate) fn area(quad: &Quad) -> f64 {
-    0.5 * (0..4).map(|i| cross(&quad[i], &quad[(i + 1) % 4])).sum::<f64>()
+fn area(figure: &[Vec2]) -> f64 {
+    let n = figure.len();
+    0.5 * (0..n)
+        .map(|i| cross(&figure[i], &figure[(i + 1) % n]))
+        .sum::<f64>()
 }
 
 /// Length of the shortest and the longest side.
@@ -114,16 +127,13 @@ fn enclosing_quad(mut hull: Vec<Vec2>) -> Option<Quad> {
 fn straighten(rough: &Quad, points: &[Vec2]) -> Option<(Quad, f64)> {
     let mut quad = *rough;
     let mut rms = 0.0;
+    let every = points.len().div_ceil(MOST_OUTLINE_POINTS);
     for _ in 0..2 {
         let mut sides: [Vec<Vec2>; 4] = Default::default();
-        for p in points {
-            let (mut nearest, mut least) = (0, f64::INFINITY);
-            for i in 0..4 {
-                let d = distance_to_side(p, &quad[i], &quad[(i + 1) % 4]);
-                if d < least {
-                    (nearest, least) = (i, d);
-                }
-            }
+        let rough: [Line; 4] = [0, 1, 2, 3].map(|i| Line::of_side(&quad[i], &quad[(i + 1) % 4]));
+        for p in points.iter().step_by(every) {
+            let distances = rough.map(|line| line.distance(p));
+            let nearest = (1..4).fold(0, |best, i| if distances[i] < distances[best] { i } else { best });
             sides[nearest].push(*p);
         }
         let mut lines = [Line::default(); 4];
@@ -132,16 +142,10 @@ fn straighten(rough: &Quad, points: &[Vec2]) -> Option<(Quad, f64)> {
             lines[i] = Line::through(&sides[i], &quad[i], &quad[(i + 1) % 4])?;
             sum += sides[i].iter().map(|p| lines[i].distance(p).powi(2)).sum::<f64>();
         }
-        rms = (sum / points.len() as f64).sqrt();
+        rms = (sum * every as f64 / points.len() as f64).sqrt();
         quad = corners(&lines)?;
     }
     Some((quad, rms))
-}
-
-fn distance_to_side(p: &Vec2, a: &Vec2, b: &Vec2) -> f64 {
-    let side = b - a;
-    let t = ((p - a).dot(&side) / side.norm_squared().max(1e-12)).clamp(0.0, 1.0);
-    (p - a - side * t).norm()
 }
 
 /// A line `normal . p = offset` with a unit normal.
@@ -152,6 +156,17 @@ pub(crate) struct Line {
 }
 
 impl Line {
+    /// Through two corners of a clockwise figure, with the normal outwards.
+    fn of_side(a: &Vec2, b: &Vec2) -> Self {
+        let normal = Vec2::new(b.y - a.y, a.x - b.x)
+            .try_normalize(1e-9)
+            .unwrap_or_default();
+        Self {
+            normal,
+            offset: normal.dot(a),
+        }
+    }
+
     /// Least squares by perpendicular distance; the normal's sense is that of the side from `a` to `b` turned
     /// left in the picture, which is outwards for a clockwise figure.
     fn through(points: &[Vec2], a: &Vec2, b: &Vec2) -> Option<Self> {

@@ -47,7 +47,7 @@ fn tag_corners(
     Some(std::array::from_fn(|i| FoundCorner {
         place: place.corners[i],
         at: tag.corners[i],
-        sigma_px: tag.sigma_px[i].hypot(params.floor_px),
+        sigma_px: params.with_floor(tag.sigma_px[i], tag.blur_px),
         kind: CornerKind::TagCorner,
         index: 4 * place.id + i as u32,
         blur_px: tag.blur_px,

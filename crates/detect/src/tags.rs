@@ -7,6 +7,9 @@ use crate::region::{self, BoxLimits};
 use crate::threshold::{Threshold, halved};
 use shimwright_geom::{GreyPicture, Vec2};
 
+/// Margin from which a tag without wrong cells needs no second look at another scale.
+const CLEAR_MARGIN: f64 = 0.6;
+
 /// A tag36h11 found in a picture.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tag {
@@ -27,6 +30,17 @@ impl Tag {
         self.corners.iter().fold(Vec2::zeros(), |sum, c| sum + c) / 4.0
     }
 
+    fn is_clear(&self) -> bool {
+        self.hamming == 0 && self.margin > CLEAR_MARGIN
+    }
+
+    /// True when the figure's middle lies near the tag's own and its size is alike.
+    fn covers(&self, figure: &Quad) -> bool {
+        let middle = figure.iter().fold(Vec2::zeros(), |sum, c| sum + c) / 4.0;
+        let side = self.shortest_side();
+        (middle - self.centre()).norm() < 0.3 * side && quad::side_range(figure).0 < 1.5 * side
+    }
+
     fn shortest_side(&self) -> f64 {
         quad::side_range(&self.corners).0
     }
@@ -44,7 +58,8 @@ pub fn find_tags(picture: &GreyPicture, params: &TagParams) -> Vec<Tag> {
     let largest = params.scales.iter().copied().max().unwrap_or(1);
     while let Some(reduced) = level {
         if params.scales.contains(&factor) {
-            tags.extend(search_level(picture, &reduced, factor, params));
+            let fresh = search_level(picture, &reduced, factor, params, &tags);
+            tags.extend(fresh);
         }
         factor *= 2;
         level = (factor <= largest).then(|| halved(&reduced)).flatten();
@@ -52,7 +67,14 @@ pub fn find_tags(picture: &GreyPicture, params: &TagParams) -> Vec<Tag> {
     without_doubles(tags)
 }
 
-fn search_level(full: &GreyPicture, reduced: &GreyPicture, factor: usize, params: &TagParams) -> Vec<Tag> {
+/// Tags of one reduced picture but for those that lie where clear ones are known.
+fn search_level(
+    full: &GreyPicture,
+    reduced: &GreyPicture,
+    factor: usize,
+    params: &TagParams,
+    known: &[Tag],
+) -> Vec<Tag> {
     let scale = factor as f64;
     // At full scale a tag needs its own pixels; below that size a reduced picture cannot hold its cells.
     let min_side = if factor == 1 {
@@ -68,8 +90,12 @@ fn search_level(full: &GreyPicture, reduced: &GreyPicture, factor: usize, params
     region::dark_outlines(reduced, &threshold, &limits)
         .iter()
         .filter_map(|outline| {
-            let found = quad::quad_of_outline(outline, min_side)?;
+            let found =
+                quad::quad_of_outline(outline, min_side).filter(|q| decode::may_be_tag(reduced, q))?;
             let at_full = found.map(|c| (c.add_scalar(0.5)) * scale - Vec2::repeat(0.5));
+            if known.iter().any(|k| k.is_clear() && k.covers(&at_full)) {
+                return None;
+            }
             read_refined(full, reduced, &found, &at_full, scale, params)
         })
         .collect()
