@@ -13,6 +13,7 @@ mod marked;
 mod measuring;
 mod nearest;
 mod outline;
+mod place;
 mod targets;
 pub mod told;
 mod workshop;
@@ -22,6 +23,7 @@ pub use demo::{DEMO_CAMERA, demo_board, demo_camera, demo_job, demo_stock, write
 pub use job_file::{LoadedJob, LoadedPhoto, MOST_PHOTOS, load_job, load_json, load_photo, load_question};
 pub use marked::{MarkedPicture, marked_pictures};
 pub use measuring::{Cancel, measure_job};
+pub use place::{FOLDER_VARIABLE, history_folder};
 pub use shimwright_record as record;
 pub use shimwright_target::TargetSet;
 pub use targets::{write_files, write_target_sheets};

@@ -1,6 +1,8 @@
 //! Numbers as people read them: the one place where shells round and write them.
 
-use shimwright_advice::{inches, length, round_to_uncertainty};
+use crate::bridge::Failure;
+pub use shimwright_advice::chance;
+use shimwright_advice::{MM_PER_INCH, inches, length, round_to_uncertainty};
 use shimwright_record::Quantity;
 
 /// Most decimals of a number that is no length.
@@ -45,6 +47,47 @@ pub fn standard_uncertainty(u: f64, unit: &str, inch: bool) -> String {
     }
 }
 
+/// A length with its uncertainty, in both units.
+pub fn plain(mm: f64, u95: f64) -> String {
+    length(mm, u95)
+}
+
+/// A length that is set and not measured, in both units.
+pub fn set_length(mm: f64) -> String {
+    let thousandths = (mm * 1000.0).round() / 1000.0;
+    format!("{} mm ({:.3} in)", thousandths + 0.0, inches(mm) + 0.0)
+}
+
+/// A length as people write it: `11.1`, `11.1 mm`, `0.4375in`, `7/16 in`. In millimetres; `what` names it in the error.
+///
+/// # Errors
+/// Bad input when it is no length.
+pub fn millimetres(what: &str, text: &str) -> Result<f64, Failure> {
+    let text = text.trim().to_lowercase();
+    let (number, factor) = match (text.strip_suffix("in"), text.strip_suffix("mm")) {
+        (Some(number), _) => (number, MM_PER_INCH),
+        (_, Some(number)) => (number, 1.0),
+        _ => (text.as_str(), 1.0),
+    };
+    let parsed = match number.trim().split_once('/') {
+        Some((above, below)) => match (above.trim().parse::<f64>(), below.trim().parse::<f64>()) {
+            (Ok(above), Ok(below)) => Some(above / below),
+            _ => None,
+        },
+        None => number.trim().parse().ok(),
+    };
+    parsed
+        .map(|number| number * factor)
+        .filter(|mm| mm.is_finite())
+        .ok_or_else(|| {
+            Failure::bad_input(
+                format!("{what} is `{text}`, which is no length"),
+                "write it like 11.1 or 7/16in",
+            )
+            .about(what)
+        })
+}
+
 /// A value's name in words.
 pub fn value_name(name: &str) -> String {
     name.replace('_', " ")
@@ -78,5 +121,22 @@ mod tests {
     fn other_units_stay_what_they_are() {
         assert_eq!(quantity(&of(0.213, 0.04, "deg")), "0.21 ± 0.04°");
         assert_eq!(quantity_inch_first(&of(2291.7, 0.31, "px")), "2291.7 ± 0.4 px");
+    }
+
+    /// 1 in = 25.4 mm exactly (international yard and pound agreement, 1959), so 7/16 in = 11.1125 mm.
+    #[test]
+    fn lengths_are_read_in_millimetres_and_inches() {
+        for (text, mm) in [
+            ("11.1", 11.1),
+            (" 11.1 mm", 11.1),
+            ("7/16in", 11.1125),
+            ("0.5 in", 12.7),
+            ("-0.4", -0.4),
+        ] {
+            assert!((millimetres("x", text).unwrap() - mm).abs() < 1e-9, "{text}");
+        }
+        for text in ["", "wide", "1/0", "7/16/2", "nan", "3 ft"] {
+            assert!(millimetres("x", text).is_err(), "{text}");
+        }
     }
 }

@@ -113,6 +113,7 @@ impl Workshop {
         corner: Corner,
         loaded: LoadedJob,
         result: CheckResult,
+        work_done: &str,
     ) -> Result<HistoryEntry, Failure> {
         let advised = self.advise_after(board, corner, &result).await.ok();
         self.keep(
@@ -123,7 +124,7 @@ impl Workshop {
                 result,
                 advised,
             },
-            "",
+            work_done,
         )
         .await
     }

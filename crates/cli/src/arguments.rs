@@ -1,0 +1,304 @@
+//! What the command line may say.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Measures belt-driven boards from photographs, chooses spacers, and keeps the history.
+#[derive(Debug, Parser)]
+#[command(name = "shimwright", version, about, long_about = LONG_ABOUT, after_help = EXAMPLES, arg_required_else_help = true)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+    /// Folder of the history [default: SHIMWRIGHT_DATA_DIR, or `shimwright` in the user's data folder]
+    #[arg(long, global = true, value_name = "DIR")]
+    pub data_dir: Option<PathBuf>,
+}
+
+const LONG_ABOUT: &str = "\
+Measures belt-driven boards from photographs, chooses spacers, and keeps the history.
+
+Print the mount card, put it on the motor mount, take two or more handheld photos of the gap from different sides, \
+mark the two edges roughly in one of them, and measure. Every number comes with its uncertainty at 95 %.
+
+Exit status: 0 done, 1 a fault of the program or of the storage, 2 bad input, 3 the photos do not allow the \
+measurement, 130 interrupted. Trouble is one line on the error output: what is wrong and how to mend it.";
+
+const EXAMPLES: &str = "\
+Examples:
+  shimwright demo                              the whole job on the demo board
+  shimwright targets --sheet mount-card --paper a4 --out printed
+  shimwright measure job.json --marked-dir seen
+  shimwright measure job.json --json > result.json
+  shimwright board add \"Kestrel 2\" --left \"7/16 in\" 7/16in --right \"7/16 in\" 7/16in
+  shimwright stock add \"31/64 in\" 31/64in --count 4
+  shimwright save job.json --board \"Kestrel 2\" --corner left
+  shimwright advise --board \"Kestrel 2\"
+  shimwright record --board \"Kestrel 2\"";
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Measure a job file and print the result; nothing is stored.
+    Measure(Measure),
+    /// Measure a job file and keep it in a board's history, with advice.
+    Save(Save),
+    /// Choose spacers, from a question file or from the newest gaps of a board.
+    Advise(Advise),
+    /// Print the history of a board: every saved check with its number, verdict, advice and work done.
+    Record(Record),
+    /// Calibrate a camera from photos of the bench sheet and write its profile.
+    Calibrate(Calibrate),
+    /// Write the printable targets as PDF.
+    Targets(Targets),
+    /// Do the whole job on the demo board: measure both corners, advise, keep, write annotated pictures.
+    Demo(Demo),
+    /// Boards in the history.
+    #[command(subcommand)]
+    Board(BoardCommand),
+    /// Spacer rings at hand.
+    #[command(subcommand)]
+    Stock(StockCommand),
+}
+
+/// How results are printed.
+#[derive(Clone, Copy, Debug, Args)]
+pub struct Form {
+    /// Print one JSON document and nothing else
+    #[arg(long)]
+    pub json: bool,
+    /// Print inches first
+    #[arg(long, conflicts_with = "json")]
+    pub inch: bool,
+}
+
+/// `measure`.
+#[derive(Debug, Args)]
+pub struct Measure {
+    /// The job file
+    #[arg(value_name = "JOB.json")]
+    pub job: PathBuf,
+    /// How to print.
+    #[command(flatten)]
+    pub form: Form,
+    /// Also write the photos with what was found drawn on them
+    #[arg(long, value_name = "DIR")]
+    pub marked_dir: Option<PathBuf>,
+}
+
+/// `save`.
+#[derive(Debug, Args)]
+pub struct Save {
+    /// The job file
+    #[arg(value_name = "JOB.json")]
+    pub job: PathBuf,
+    /// Name or id of the board
+    #[arg(long)]
+    pub board: String,
+    /// The corner measured
+    #[arg(long)]
+    pub corner: CornerName,
+    /// What was done about it
+    #[arg(long, default_value = "", value_name = "TEXT")]
+    pub work_done: String,
+    /// How to print.
+    #[command(flatten)]
+    pub form: Form,
+}
+
+/// `advise`.
+#[derive(Debug, Args)]
+pub struct Advise {
+    /// A question: drive, measured corners and stock, in the form of the record
+    #[arg(
+        value_name = "QUESTION.json",
+        required_unless_present = "board",
+        conflicts_with = "board"
+    )]
+    pub question: Option<PathBuf>,
+    /// Ask for a board's newest gaps instead; its name or id
+    #[arg(long)]
+    pub board: Option<String>,
+    /// Print one JSON document and nothing else
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// `record`.
+#[derive(Debug, Args)]
+pub struct Record {
+    /// Name or id of the board
+    #[arg(long)]
+    pub board: String,
+    /// How to print.
+    #[command(flatten)]
+    pub form: Form,
+}
+
+/// `calibrate`.
+#[derive(Debug, Args)]
+pub struct Calibrate {
+    /// A dozen photos of the bench sheet from different sides, of one camera at one setting
+    #[arg(required = true, value_name = "PHOTO")]
+    pub photos: Vec<PathBuf>,
+    /// The profile to write
+    #[arg(long, value_name = "PROFILE.json")]
+    pub out: PathBuf,
+    /// How to print.
+    #[command(flatten)]
+    pub form: Form,
+}
+
+/// `targets`.
+#[derive(Debug, Args)]
+pub struct Targets {
+    /// Which sheet: all, bench-sheet, mount-card or hub-ring
+    #[arg(long, default_value = "all")]
+    pub sheet: String,
+    /// Which paper: a4 or letter
+    #[arg(long, default_value = "a4")]
+    pub paper: String,
+    /// Folder to write to
+    #[arg(long, default_value = ".", value_name = "DIR")]
+    pub out: PathBuf,
+}
+
+/// `demo`.
+#[derive(Debug, Args)]
+pub struct Demo {
+    /// Folder for the annotated pictures
+    #[arg(long, default_value = "shimwright-demo", value_name = "DIR")]
+    pub out: PathBuf,
+    /// Also write the demo's photos and job files there, to try `measure` on
+    #[arg(long)]
+    pub files: bool,
+    /// How to print.
+    #[command(flatten)]
+    pub form: Form,
+}
+
+/// `board`.
+#[derive(Debug, Subcommand)]
+pub enum BoardCommand {
+    /// Add a board.
+    Add(Box<BoardAdd>),
+    /// List the boards.
+    List {
+        /// Print one JSON document and nothing else
+        #[arg(long)]
+        json: bool,
+    },
+    /// Show a board's drive and what is fitted.
+    Show {
+        /// Name or id of the board
+        board: String,
+        /// Print one JSON document and nothing else
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+/// `board add`. Lengths are millimetres, or inches such as `7/16in` and `0.4375in`.
+#[derive(Debug, Args)]
+pub struct BoardAdd {
+    /// Name of the board
+    #[arg(required_unless_present = "from")]
+    pub name: Option<String>,
+    /// Read the board from a file in the record's form instead
+    #[arg(long, value_name = "BOARD.json", conflicts_with = "name")]
+    pub from: Option<PathBuf>,
+    /// Owner
+    #[arg(long, default_value = "")]
+    pub owner: String,
+    /// Notes
+    #[arg(long, default_value = "")]
+    pub notes: String,
+    /// Outer diameter of the rim that faces the mount
+    #[arg(long, value_name = "LENGTH")]
+    pub rim_diameter: Option<String>,
+    /// Chamfer leg of the mount's edge
+    #[arg(long, value_name = "LENGTH")]
+    pub mount_chamfer: Option<String>,
+    /// Chamfer leg of the rim's edge
+    #[arg(long, value_name = "LENGTH")]
+    pub rim_chamfer: Option<String>,
+    /// Which part is located on the axle: it decides which way a thicker spacer moves the gap
+    #[arg(long)]
+    pub located: Option<LocatedName>,
+    /// Smallest gap that is allowed
+    #[arg(long, value_name = "LENGTH")]
+    pub minimum_gap: Option<String>,
+    /// The two sides may carry different spacers
+    #[arg(long)]
+    pub different_spacers: bool,
+    /// How many spacers may be stacked
+    #[arg(long, value_name = "COUNT")]
+    pub stack_limit: Option<u32>,
+    /// Spacer fitted on the left: its label, its thickness
+    #[arg(long, num_args = 2, value_names = ["LABEL", "LENGTH"])]
+    pub left: Option<Vec<String>>,
+    /// Spacer fitted on the right: its label, its thickness
+    #[arg(long, num_args = 2, value_names = ["LABEL", "LENGTH"])]
+    pub right: Option<Vec<String>>,
+    /// Belt offset on the left and its uncertainty (95 %); positive when the driven pulley stands further outboard
+    #[arg(long, num_args = 2, value_names = ["LENGTH", "U95"], allow_negative_numbers = true)]
+    pub left_offset: Option<Vec<String>>,
+    /// Belt offset on the right and its uncertainty (95 %)
+    #[arg(long, num_args = 2, value_names = ["LENGTH", "U95"], allow_negative_numbers = true)]
+    pub right_offset: Option<Vec<String>>,
+}
+
+/// `stock`.
+#[derive(Debug, Subcommand)]
+pub enum StockCommand {
+    /// Add rings of a size, or change the line with that label.
+    Add {
+        /// What is written on the drawer
+        label: String,
+        /// Measured thickness: millimetres, or inches such as `31/64in`
+        thickness: String,
+        /// Expanded uncertainty (95 %) of the thickness, mm
+        #[arg(long, default_value = "0.03", value_name = "LENGTH")]
+        u95: String,
+        /// How many are in the drawer, besides those fitted
+        #[arg(long, default_value_t = 1)]
+        count: u32,
+    },
+    /// List the rings.
+    List {
+        /// Print one JSON document and nothing else
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+/// A corner, seen from behind the board in riding direction.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum CornerName {
+    /// Left.
+    Left,
+    /// Right.
+    Right,
+}
+
+/// The part that is located on the axle.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum LocatedName {
+    /// The hub stays: a thicker spacer pushes the pulley towards the mount.
+    Hub,
+    /// The pulley stays: a thicker spacer leaves the gap as it is.
+    Pulley,
+    /// The wheel stands on the spacer: a thicker one moves it away from the mount.
+    Wheel,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Arguments;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_arguments_hold_together() {
+        Arguments::command().debug_assert();
+    }
+}

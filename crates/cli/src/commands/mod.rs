@@ -1,0 +1,56 @@
+//! What each command does.
+
+mod advise;
+mod boards;
+mod calibrate;
+mod demo;
+mod measure;
+mod stock;
+
+use crate::arguments::{Arguments, BoardCommand, Command, StockCommand};
+use crate::shell;
+use shimwright_app::bridge::Failure;
+use shimwright_app::{Workshop, history_folder, write_target_sheets};
+use std::path::PathBuf;
+
+/// Does what the command line asks.
+pub async fn run(arguments: Arguments) -> Result<(), Failure> {
+    let place = Place(arguments.data_dir);
+    match arguments.command {
+        Command::Measure(asked) => measure::measure(asked).await,
+        Command::Save(asked) => measure::save(asked, &place).await,
+        Command::Advise(asked) => advise::advise(asked, &place).await,
+        Command::Record(asked) => boards::record(asked, &place).await,
+        Command::Calibrate(asked) => calibrate::calibrate(asked).await,
+        Command::Targets(asked) => {
+            let files = write_target_sheets(&asked.sheet, &asked.paper, &asked.out)?;
+            let lines: String = files.iter().map(|file| format!("{}\n", file.display())).collect();
+            shell::print(&lines)
+        }
+        Command::Demo(asked) => demo::demo(asked, &place).await,
+        Command::Board(BoardCommand::Add(asked)) => boards::add(*asked, &place).await,
+        Command::Board(BoardCommand::List { json }) => boards::list(json, &place).await,
+        Command::Board(BoardCommand::Show { board, json }) => boards::show(&board, json, &place).await,
+        Command::Stock(StockCommand::Add {
+            label,
+            thickness,
+            u95,
+            count,
+        }) => stock::add(label, &thickness, &u95, count, &place).await,
+        Command::Stock(StockCommand::List { json }) => stock::list(json, &place).await,
+    }
+}
+
+/// Where the history lies, if the command line says.
+pub struct Place(Option<PathBuf>);
+
+impl Place {
+    /// Opens the workshop there, or in the user's own data folder.
+    pub async fn open(&self) -> Result<Workshop, Failure> {
+        let folder = match &self.0 {
+            Some(folder) => folder.clone(),
+            None => history_folder()?,
+        };
+        Workshop::open(&folder).await
+    }
+}
