@@ -55,19 +55,6 @@ fn quantisation(value: f64) -> f64 {
     step * step / 6.0
 }
 
-/// The best fit of the band model to a strip.
-#[derive(Clone, Copy, Debug)]
-pub struct BandFit {
-    /// Place of the first line, px across.
-    pub place: f64,
-    /// Its standard deviation from the noise alone, px.
-    pub sigma: f64,
-    /// Light before, on and beyond the band.
-    pub levels: [f64; 3],
-    /// Chi-squared a degree of freedom.
-    pub misfit: f64,
-}
-
 /// Cost of placing the edge at each of a row of places: chi-squared with every level at its best.
 #[derive(Clone, Debug)]
 pub struct BandCost {
@@ -112,8 +99,31 @@ impl BandCost {
 /// Number of linear levels: L, C, R and the two slopes.
 const LEVELS: usize = 5;
 
+/// What is expected of the chamfer's light: a share of that of one of its neighbours.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shade {
+    /// Whether the share is of the light beyond the band (positive side) and not of that before it.
+    pub of_beyond: bool,
+    /// The share.
+    pub share: f64,
+    /// Its standard deviation.
+    pub sigma: f64,
+}
+
+/// The shape of the band that is fitted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Band {
+    /// Distance from the first line to the second, px, signed along `side`.
+    pub width: f64,
+    /// Blur: standard deviation of the Gaussian, px.
+    pub blur: f64,
+    /// What is expected of the light between the lines.
+    pub shade: Option<Shade>,
+}
+
 /// Solves for the levels with the edge at `place`; gives chi-squared and the levels.
-fn levels_at(strip: &Strip, weights: &[f64], place: f64, band: f64, blur: f64) -> Option<(f64, [f64; LEVELS])> {
+fn levels_at(strip: &Strip, weights: &[f64], place: f64, shape: &Band) -> Option<(f64, [f64; LEVELS])> {
+    let (band, blur) = (shape.width, shape.blur);
     let (a, b) = (place + band.min(0.0), place + band.max(0.0));
     let mut normal = SMatrix::<f64, LEVELS, LEVELS>::zeros();
     let mut right = SVector::<f64, LEVELS>::zeros();
@@ -127,60 +137,81 @@ fn levels_at(strip: &Strip, weights: &[f64], place: f64, band: f64, blur: f64) -
         square += weight * bin.value * bin.value;
     }
     let top = strip.bins.iter().fold(1e-3f64, |top, bin| top.max(bin.value));
-    add_level_priors(&mut normal, top);
+    add_level_priors(&mut normal, top, shape);
     let levels = normal.cholesky()?.solve(&right);
     Some(((square - levels.dot(&right)).max(0.0), levels.into()))
 }
 
 /// Weak knowledge of the levels: the chamfer lies near the mean of its neighbours, give or take half the brightness
-/// of the brightest thing near it; light changes by a few hundredths of it a pixel. All have an expectation of zero,
+/// of the brightest thing near it; light changes by up to some tenths of it a pixel. All have an expectation of zero,
 /// so only the normal matrix takes part.
-fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64) {
+fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shape: &Band) {
     let chamfer = SVector::<f64, LEVELS>::from([-0.5, 1.0, -0.5, 0.0, 0.0]);
     *normal += chamfer * chamfer.transpose() / (0.5 * top).powi(2);
+    if let Some(shade) = shape.shade {
+        // The first level lies before the lower of the two lines, whichever that is along `side`.
+        let (before, beyond) = if shade.of_beyond { (0.0, -shade.share) } else { (-shade.share, 0.0) };
+        let row = SVector::<f64, LEVELS>::from([before, 1.0, beyond, 0.0, 0.0]);
+        *normal += row * row.transpose() / (shade.sigma * top).powi(2);
+    }
     for slope in [3, 4] {
-        normal[(slope, slope)] += 1.0 / (0.05 * top).powi(2);
+        normal[(slope, slope)] += 1.0 / (0.15 * top).powi(2);
     }
     for level in 0..LEVELS {
         normal[(level, level)] += 1e-9 / (top * top);
     }
 }
 
+/// Share of the strip's range of light by which the model itself may be wrong: a lens does not blur quite like a
+/// Gaussian, and without this the quiet dark side would decide by the tail of the blur.
+const MODEL_ERROR: f64 = 0.015;
+
 fn weights(strip: &Strip, noise: &Noise) -> Vec<f64> {
-    strip.bins.iter().map(|bin| bin.count / noise.variance(bin.value)).collect()
+    let (low, high) = strip
+        .bins
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), b| (l.min(b.value), h.max(b.value)));
+    let model = (MODEL_ERROR * (high - low)).powi(2);
+    strip.bins.iter().map(|bin| 1.0 / (noise.variance(bin.value) / bin.count + model)).collect()
+}
+
+/// Blurs tried beside the expected one, as factors, each with its cost: the blur of an edge differs a little from
+/// that of its neighbours.
+const BLURS: [(f64, f64); 5] = [(0.8, 2.2), (0.9, 0.5), (1.0, 0.0), (1.15, 0.9), (1.4, 5.0)];
+
+/// As [`fit_band`], with the blur free to differ a little from the expected one.
+pub fn fit_band_near_blur(
+    strip: &Strip,
+    noise: &Noise,
+    band: &Band,
+    reach: f64,
+    step: f64,
+) -> Option<BandCost> {
+    let mut best: Option<BandCost> = None;
+    for (factor, extra) in BLURS {
+        let shape = Band { blur: band.blur * factor, ..*band };
+        let mut cost = fit_band(strip, noise, &shape, reach, step)?;
+        cost.cost.iter_mut().for_each(|c| *c += extra);
+        match &mut best {
+            None => best = Some(cost),
+            Some(best) => best.cost.iter_mut().zip(&cost.cost).for_each(|(a, b)| *a = a.min(*b)),
+        }
+    }
+    best
 }
 
 /// Costs of placing the edge from `-reach` to `reach` px across, `step` apart.
 pub fn fit_band(
     strip: &Strip,
     noise: &Noise,
-    band: f64,
-    blur: f64,
+    band: &Band,
     reach: f64,
     step: f64,
 ) -> Option<BandCost> {
     let weights = weights(strip, noise);
     let count = (2.0 * reach / step).round() as usize + 1;
     let cost = (0..count)
-        .map(|i| levels_at(strip, &weights, -reach + step * i as f64, band, blur).map(|(cost, _)| cost))
+        .map(|i| levels_at(strip, &weights, -reach + step * i as f64, band).map(|(cost, _)| cost))
         .collect::<Option<Vec<_>>>()?;
     Some(BandCost { first: -reach, step, cost, freedom: (strip.bins.len() as f64 - 6.0).max(1.0) })
-}
-
-impl BandFit {
-    /// Levels and misfit with the edge at `place`.
-    pub fn at(strip: &Strip, noise: &Noise, band: f64, blur: f64, place: f64) -> Option<Self> {
-        let weights = weights(strip, noise);
-        let (cost, levels) = levels_at(strip, &weights, place, band, blur)?;
-        let h = 0.05;
-        let up = levels_at(strip, &weights, place + h, band, blur)?.0;
-        let down = levels_at(strip, &weights, place - h, band, blur)?.0;
-        let curvature = (up - 2.0 * cost + down) / (h * h);
-        Some(Self {
-            place,
-            sigma: if curvature > 0.0 { (2.0 / curvature).sqrt() } else { f64::INFINITY },
-            levels: [levels[0], levels[1], levels[2]],
-            misfit: cost / (strip.bins.len() as f64 - 6.0).max(1.0),
-        })
-    }
 }

@@ -51,14 +51,82 @@ const FINE: f64 = 0.5;
 /// Width of each side that is averaged for the step, px.
 const SIDE: f64 = 2.5;
 
-/// Responses of one place along the edge: signed step of encoded brightness at each offset.
-struct Response(Vec<f32>);
+/// How the encoded brightness steps across a guess, for every offset within reach.
+#[derive(Clone, Debug)]
+pub struct StepProfile {
+    reach: f64,
+    values: Vec<f32>,
+}
+
+impl StepProfile {
+    /// Measures the steps within `reach` px of a guess. `None` when the strip leaves the picture.
+    pub fn measure(picture: &GreyPicture, guess: &EdgeGuess, reach: f64) -> Option<Self> {
+        let far = reach + SIDE + 1.0;
+        let strip = Strip::collect(picture, guess, -far, far)?;
+        // Encoded brightness: an edge in the dark counts as much as one in the light.
+        let points: Vec<(f64, f64, f64)> =
+            strip.bins.iter().map(|b| (b.across, b.value.max(0.0).powf(1.0 / 2.2), b.count)).collect();
+        let mean = |from: f64, to: f64| {
+            let (mut sum, mut count) = (0.0, 0.0);
+            let start = points.partition_point(|p| p.0 < from);
+            for p in points[start..].iter().take_while(|p| p.0 < to) {
+                sum += p.1 * p.2;
+                count += p.2;
+            }
+            if count > 0.0 { sum / count } else { f64::NAN }
+        };
+        let count = (2.0 * (reach + 0.5) / FINE).round() as i32;
+        let values = (0..=count)
+            .map(|i| {
+                let at = -(reach + 0.5) + FINE * f64::from(i);
+                (mean(at + 0.5, at + 0.5 + SIDE) - mean(at - 0.5 - SIDE, at - 0.5)) as f32
+            })
+            .collect();
+        Some(Self { reach, values })
+    }
+
+    /// The step at an offset (px along `side`), signed; `None` out of reach or where nothing could be measured.
+    pub fn at(&self, offset: f64) -> Option<f64> {
+        if !(offset.abs() <= self.reach) {
+            return None;
+        }
+        let value = f64::from(self.values[((offset + self.reach + 0.5) / FINE).round() as usize]);
+        (!value.is_nan()).then_some(value)
+    }
+
+    /// The offsets at which the step is largest in its neighbourhood, each with how far it stands above that
+    /// neighbourhood: slow changes of light step everywhere and stand out nowhere.
+    pub fn ridges(&self) -> Vec<Ridge> {
+        let size = |i: usize| f64::from(self.values[i].abs());
+        let near = (1.5 / FINE) as usize;
+        let far = (3.5 / FINE) as usize;
+        (near..self.values.len().saturating_sub(near))
+            .filter(|&i| (i - near..=i + near).all(|j| size(j) <= size(i) || self.values[j].is_nan()))
+            .filter_map(|i| {
+                let around = [i.checked_sub(far), Some(i + far)].into_iter().flatten();
+                let around: Vec<f64> = around.filter(|&j| j < self.values.len()).map(size).collect();
+                let base = around.iter().sum::<f64>() / around.len().max(1) as f64;
+                let height = size(i) - base;
+                (height > 0.0).then(|| Ridge { offset: -(self.reach + 0.5) + FINE * i as f64, height })
+            })
+            .collect()
+    }
+}
+
+/// A place across a guess where the brightness steps more than beside it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ridge {
+    /// Where, px along `side`.
+    pub offset: f64,
+    /// How much more than beside it, encoded brightness 0..=1.
+    pub height: f64,
+}
 
 /// Searches along the guesses (in order along the edge, evenly spaced); best first. Guesses that leave the picture
 /// are left out of the score.
 pub fn search(picture: &GreyPicture, guesses: &[EdgeGuess], options: &SearchOptions) -> Vec<Hypothesis> {
     let responses: Vec<_> =
-        guesses.iter().map(|guess| response(picture, guess, options.reach)).collect();
+        guesses.iter().map(|guess| StepProfile::measure(picture, guess, options.reach)).collect();
     if responses.iter().filter(|r| r.is_some()).count() < 3 {
         return Vec::new();
     }
@@ -98,49 +166,21 @@ fn bends_too_much(offsets: &[f64], reach: f64) -> bool {
     matches!(offsets, [a, b, c] if (a + c - 2.0 * b).abs() > 1.5 * reach)
 }
 
-fn response(picture: &GreyPicture, guess: &EdgeGuess, reach: f64) -> Option<Response> {
-    let far = reach + SIDE + 1.0;
-    let strip = Strip::collect(picture, guess, -far, far)?;
-    // Encoded brightness: an edge in the dark counts as much as one in the light.
-    let points: Vec<(f64, f64, f64)> =
-        strip.bins.iter().map(|b| (b.across, b.value.max(0.0).powf(1.0 / 2.2), b.count)).collect();
-    let mean = |from: f64, to: f64| {
-        let (mut sum, mut count) = (0.0, 0.0);
-        let start = points.partition_point(|p| p.0 < from);
-        for p in points[start..].iter().take_while(|p| p.0 < to) {
-            sum += p.1 * p.2;
-            count += p.2;
-        }
-        if count > 0.0 { sum / count } else { f64::NAN }
-    };
-    let count = (2.0 * (reach + 0.5) / FINE).round() as i32;
-    let values = (0..=count)
-        .map(|i| {
-            let at = -(reach + 0.5) + FINE * f64::from(i);
-            (mean(at + 0.5, at + 0.5 + SIDE) - mean(at - 0.5 - SIDE, at - 0.5)) as f32
-        })
-        .collect();
-    Some(Response(values))
-}
-
 fn score(
     mut hypothesis: Hypothesis,
-    responses: &[Option<Response>],
+    responses: &[Option<StepProfile>],
     options: &SearchOptions,
 ) -> Option<Hypothesis> {
     let last = (responses.len() - 1).max(1) as f64;
     let (mut sum, mut count, mut away) = (0.0f64, 0.0f64, 0.0f64);
     let mut positive = 0.0;
     for (i, response) in responses.iter().enumerate() {
-        let Some(Response(values)) = response else { continue };
+        let Some(profile) = response else { continue };
         let offset = hypothesis.offset(i as f64 / last);
         if offset.abs() > options.reach {
             return None;
         }
-        let value = f64::from(values[((offset + options.reach + 0.5) / FINE).round() as usize]);
-        if value.is_nan() {
-            continue;
-        }
+        let Some(value) = profile.at(offset) else { continue };
         // A single glaring place must not carry the rest.
         sum += value.clamp(-0.25, 0.25);
         positive += f64::from(value > 0.0);

@@ -38,6 +38,8 @@ pub struct Strip {
 
 /// Width of a bin, px.
 const BIN: f64 = 0.25;
+/// A turn of the light by this share of the edge's own step is another feature.
+const TURN_SHARE: f64 = 0.06;
 
 impl Strip {
     /// Collects pixels from `from` to `to` px across the guess. `None` when the strip leaves the picture.
@@ -85,6 +87,47 @@ impl Strip {
             })
             .collect();
         Some(Self { bins })
+    }
+
+    /// The strip without what lies beyond a neighbouring feature. From the edge's own core (`from` to `to`) outward
+    /// the light should settle; where it turns back instead, a groove, a highlight or another edge begins, and the
+    /// strip is cut at the turn.
+    pub fn trimmed(&self, from: f64, to: f64) -> Self {
+        let core: Vec<&Bin> = self.bins.iter().filter(|b| b.across >= from && b.across <= to).collect();
+        let (low, high) = core
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), b| (l.min(b.value), h.max(b.value)));
+        let limit = |bin: &Bin| {
+            let noise = if bin.variance.is_finite() { (bin.variance / bin.count).sqrt() } else { 0.0 };
+            (TURN_SHARE * (high - low)).max(4.0 * noise)
+        };
+        let outward = |bins: &mut dyn Iterator<Item = &Bin>, start: f64, sign: f64| {
+            let mut cut = f64::INFINITY;
+            let (mut trend, mut first, mut best): (f64, Option<f64>, Option<(f64, f64)>) = (0.0, None, None);
+            for bin in bins {
+                let away = sign * (bin.across - start);
+                let Some(begin) = first else {
+                    first = Some(bin.value);
+                    best = Some((bin.value, away));
+                    continue;
+                };
+                if trend == 0.0 && (bin.value - begin).abs() > limit(bin) {
+                    trend = (bin.value - begin).signum();
+                }
+                let Some((value, at)) = best else { continue };
+                if trend == 0.0 || (bin.value - value) * trend > 0.0 {
+                    best = Some((bin.value, away));
+                } else if (value - bin.value) * trend > limit(bin) {
+                    cut = at;
+                    break;
+                }
+            }
+            start + sign * cut
+        };
+        let last = outward(&mut self.bins.iter().filter(|b| b.across > to), to, 1.0);
+        let first = outward(&mut self.bins.iter().rev().filter(|b| b.across < from), from, -1.0);
+        let bins = self.bins.iter().filter(|b| b.across >= first && b.across <= last).copied().collect();
+        Self { bins }
     }
 }
 

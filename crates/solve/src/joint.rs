@@ -9,8 +9,9 @@ use nalgebra::{DMatrix, DVector, Matrix2x3};
 use shimwright_camera::{Camera, INTRINSICS};
 use shimwright_geom::{Pose, Vec2, Vec3};
 
-/// Parameters of a photo: turn (3, rad), shift (3, mm), logarithm of the focal factor (1).
-const PER_PHOTO: usize = 7;
+/// Parameters of a photo: turn (3, rad), shift (3, mm), logarithm of the focal factor (1), shifts of the two edges
+/// across themselves (2, px).
+const PER_PHOTO: usize = 9;
 /// Residual of an edge point that the curve does not come near, in standard deviations.
 const LOST_RESIDUAL: f64 = 100.0;
 
@@ -31,9 +32,9 @@ pub struct CornerSight {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FeatureId {
     /// The straight edge.
-    Line,
+    Line = 0,
     /// The rim.
-    Circle,
+    Circle = 1,
 }
 
 /// A point of an edge seen in a photo.
@@ -68,14 +69,23 @@ pub enum Group {
     Flatness = 4,
     /// Priors on the features: rim diameter, squareness, stated heights.
     Features = 5,
+    /// Prior on the shift common to all points of an edge in a photo.
+    EdgeShift = 6,
 }
 
 impl Group {
     /// How many there are.
-    pub const COUNT: usize = 6;
+    pub const COUNT: usize = 7;
     /// All, in index order.
-    pub const ALL: [Group; 6] =
-        [Self::Corners, Self::Edges, Self::Camera, Self::Scale, Self::Flatness, Self::Features];
+    pub const ALL: [Group; 7] = [
+        Self::Corners,
+        Self::Edges,
+        Self::Camera,
+        Self::Scale,
+        Self::Flatness,
+        Self::Features,
+        Self::EdgeShift,
+    ];
 }
 
 /// What is known beforehand, as standard deviations about the start state or about a stated value.
@@ -98,6 +108,9 @@ pub struct Priors {
     pub radius: Option<(f64, f64)>,
     /// Standard deviation of the angle by which the rim's plane may fail to stand square to the straight edge, rad.
     pub square_sigma: f64,
+    /// Standard deviation of a shift common to all points of one edge in one photo, px: light and chamfer mislead
+    /// neighbouring points alike.
+    pub edge_shift_sigma: f64,
     /// Stated heights above the target towards the camera: feature, height and standard deviation, mm.
     pub heights: Vec<(FeatureId, f64, f64)>,
 }
@@ -111,6 +124,8 @@ pub struct PhotoState {
     pub focal: f64,
     /// Index of its camera.
     pub camera: usize,
+    /// Shift of the observed straight edge and rim across themselves, px.
+    pub edge_shift: [f64; 2],
 }
 
 /// Everything that is solved for.
@@ -285,7 +300,9 @@ impl JointProblem<'_> {
                 let row = across.transpose() * near.seen.by_point * pose.rotation() * curve.by_step(near.t);
                 derivatives.extend((0..C::PARAMETERS).map(|k| (first + k, row[k])));
             }
-            let residual = (near.seen.at - sight.at).dot(&across);
+            let shift = state.photos[sight.photo].edge_shift[feature as usize];
+            derivatives.push((PER_PHOTO * sight.photo + 7 + feature as usize, 1.0 / sight.sigma_px));
+            let residual = (near.seen.at - sight.at).dot(&across) + shift / sight.sigma_px;
             out.push(Group::Edges as usize, Loss::Cauchy(3.0), residual, &derivatives);
         }
         true
@@ -298,6 +315,10 @@ impl JointProblem<'_> {
         };
         for (i, photo) in state.photos.iter().enumerate() {
             prior(Group::Camera, PER_PHOTO * i + 6, photo.focal.ln(), self.priors.focal_factor_sigma);
+            for k in 0..2 {
+                let sigma = self.priors.edge_shift_sigma;
+                prior(Group::EdgeShift, PER_PHOTO * i + 7 + k, photo.edge_shift[k], sigma);
+            }
         }
         for (i, (expected, sigma)) in self.priors.cameras.iter().enumerate() {
             for k in 0..INTRINSICS {
@@ -404,6 +425,8 @@ impl Model for JointProblem<'_> {
                 .camera_from_fixed
                 .nudged(&step.fixed_rows::<3>(at).into_owned(), &step.fixed_rows::<3>(at + 3).into_owned());
             photo.focal *= step[at + 6].exp();
+            photo.edge_shift[0] += step[at + 7];
+            photo.edge_shift[1] += step[at + 8];
         }
         for (i, camera) in next.cameras.iter_mut().enumerate() {
             for k in 0..INTRINSICS {

@@ -3,33 +3,39 @@
 use super::chamfer::{self, UNKNOWN_CHAMFER};
 use super::locate::Rough;
 use super::problem::Problem;
+use super::shade;
 use super::start::Start;
 use super::view::{Piece, View};
 use crate::Error;
 use crate::observe::Observed;
-use shimwright_edge::{Noise, Strip, fit_band};
+use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
 use shimwright_geom::{GreyPicture, Vec3};
 use shimwright_solve::{
-    CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options,
+    Circle, CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Line, Options,
 };
 
 /// Rounds of locating and solving; each looks less far.
-const ROUNDS: [Round; 5] = [
-    Round { reach: 3.0, leash: 1.5 },
-    Round { reach: 2.0, leash: 0.8 },
-    Round { reach: 1.5, leash: 0.5 },
-    Round { reach: 1.0, leash: 0.4 },
-    Round { reach: 1.0, leash: 0.4 },
+const ROUNDS: [Round; 6] = [
+    Round { reach: 3.0, leash: 1.5, pooled: false },
+    Round { reach: 2.0, leash: 0.8, pooled: false },
+    Round { reach: 1.5, leash: 0.5, pooled: true },
+    Round { reach: 1.5, leash: 0.5, pooled: true },
+    Round { reach: 1.0, leash: 0.5, pooled: true },
+    Round { reach: 1.0, leash: 0.5, pooled: true },
 ];
 
 /// Length of an edge piece, px: long enough to average the surface's grain, short enough to be straight.
 const PIECE: f64 = 20.0;
 /// Pixels of flat surface looked at beyond the blurred edge.
 const FLAT: f64 = 2.5;
-/// Blurs tried, px.
-const BLURS: [f64; 9] = [0.5, 0.65, 0.8, 1.0, 1.25, 1.6, 2.1, 2.8, 3.8];
+/// Blurs tried, as factors to that of the card's corners: an edge nearer or farther than the card may lie out of focus.
+const BLURS: [f64; 6] = [0.85, 1.0, 1.2, 1.5, 2.0, 2.8];
+/// Blur taken when no corner tells, px.
+const USUAL_BLUR: f64 = 0.9;
 /// Part of a piece's standard deviation that the noise does not show: rounding of the edge, grain, px.
-const FLOOR: f64 = 0.03;
+const FLOOR: f64 = 0.08;
+/// How near a line of sight may pass an edge that hides things, mm.
+const HIDING_MARGIN: f64 = 0.5;
 /// Pieces less certain than this say nothing, px.
 const VAGUE: f64 = 1.0;
 
@@ -37,6 +43,18 @@ const VAGUE: f64 = 1.0;
 struct Round {
     reach: f64,
     leash: f64,
+    /// Whether the chamfer's light is shared between the photos.
+    pooled: bool,
+}
+
+/// A piece of an edge in one photo, ready to be measured.
+pub(crate) struct StripPiece {
+    pub photo: usize,
+    pub feature: FeatureId,
+    pub piece: Piece,
+    pub strip: Strip,
+    pub noise: Noise,
+    pub band: Band,
 }
 
 /// A measured piece of an edge.
@@ -62,6 +80,9 @@ struct Sighted<'a> {
     picture: &'a GreyPicture,
     photo: usize,
     feature: FeatureId,
+    /// Blur of the card's corners in the photo, px.
+    corner_blur: f64,
+    /// Blur found for the edge, px.
     blur: Option<f64>,
 }
 
@@ -77,6 +98,7 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
                 picture: &photos[i].picture,
                 photo: k,
                 feature,
+                corner_blur: card_blur(problem, &photos[i]),
                 blur: None,
             })
         })
@@ -84,10 +106,16 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
     let mut edges = Vec::new();
     let mut solution = None;
     for round in ROUNDS {
-        edges = sighted
+        let mut pieces: Vec<_> = sighted
             .iter_mut()
-            .flat_map(|edge| locate(problem, &state, edge, range_of(edge.feature, mount_range, rim_range), round))
+            .flat_map(|edge| strips(problem, &state, edge, range_of(edge.feature, mount_range, rim_range)))
             .collect();
+        if round.pooled {
+            for feature in [FeatureId::Line, FeatureId::Circle] {
+                shade::pool(&mut pieces, feature, range_of(feature, mount_range, rim_range));
+            }
+        }
+        edges = pieces.iter().filter_map(|piece| measure(piece, round)).collect();
         check_seen(&edges)?;
         let solved = start.joint(problem, &edges, &state).solve(state.clone(), &Options::default());
         let solved = solved.map_err(|error| does_not_fit(&error.to_string()))?;
@@ -98,6 +126,11 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
     let (edges, solution) = widened(problem, &start, edges, solution)?;
     let located = residuals(&solution.state, &edges);
     Ok(Refined { start, solution, edges, located, mount_range, rim_range })
+}
+
+fn card_blur(problem: &Problem, photo: &Observed) -> f64 {
+    let card = photo.found.targets.iter().find(|t| t.name == problem.fixed);
+    card.and_then(|card| card.blur_px()).unwrap_or(USUAL_BLUR)
 }
 
 fn does_not_fit(error: &str) -> Error {
@@ -158,8 +191,14 @@ fn pieces(
     let (a, b) = (view.see(&point(range.0))?, view.see(&point(range.1))?);
     let count = (((b - a).norm() / PIECE) as usize).clamp(6, 120);
     let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
+    let up = axis.cross(&line.direction);
+    let up = if up.dot(&(eyes - line.point)) < 0.0 { -up } else { up };
     pieces
         .into_iter()
+        .filter(|piece| match feature {
+            FeatureId::Line => !behind_rim(&circle, &view.place(), &point(piece.t)),
+            FeatureId::Circle => !behind_mount(&line, &axis, &up, &view.place(), &point(piece.t)),
+        })
         .map(|piece| {
             let second = view.see(&(point(piece.t) + offset(piece.t)))?;
             let band = (second - piece.guess.at).dot(&piece.guess.side);
@@ -168,40 +207,51 @@ fn pieces(
         .collect()
 }
 
+/// Whether the rim's disc hides a point of the mount's edge from a camera, or comes so near to the line of sight that
+/// its own edge would be taken for the mount's.
+fn behind_rim(circle: &Circle, eye: &Vec3, point: &Vec3) -> bool {
+    let height = |p: &Vec3| (p - circle.centre).dot(&circle.normal);
+    let (from, to) = (height(eye), height(point));
+    if from * to >= 0.0 {
+        return false;
+    }
+    let crossing = eye + (point - eye) * (from / (from - to));
+    (crossing - circle.centre).norm() < circle.radius + HIDING_MARGIN
+}
+
+/// Whether the mount, which lies below its edge, hides a point of the rim from a camera.
+fn behind_mount(line: &Line, axis: &Vec3, up: &Vec3, eye: &Vec3, point: &Vec3) -> bool {
+    let height = |p: &Vec3| (p - line.point).dot(axis);
+    let (from, to) = (height(eye), height(point));
+    if from * to >= 0.0 {
+        return false;
+    }
+    let crossing = eye + (point - eye) * (from / (from - to));
+    (crossing - line.point).dot(up) < HIDING_MARGIN
+}
+
 fn middle_of_cameras(state: &JointState) -> Vec3 {
     let count = state.photos.len().max(1) as f64;
     (0..state.photos.len()).map(|k| View::of(state, k).place()).sum::<Vec3>() / count
 }
 
-/// Locates one edge in one photo, piece by piece.
-fn locate(
-    problem: &Problem,
-    state: &JointState,
-    edge: &mut Sighted,
-    range: (f64, f64),
-    round: Round,
-) -> Vec<EdgeSight> {
+/// The pieces of one edge in one photo with the pixels beside them.
+fn strips(problem: &Problem, state: &JointState, edge: &mut Sighted, range: (f64, f64)) -> Vec<StripPiece> {
     let Some(pieces) = pieces(problem, state, edge.photo, edge.feature, range) else { return Vec::new() };
     let blur = match edge.blur {
         Some(blur) => blur,
         None => {
-            let Some(blur) = best_blur(edge.picture, &pieces) else { return Vec::new() };
+            let Some(blur) = best_blur(edge.picture, &pieces, edge.corner_blur) else { return Vec::new() };
             edge.blur = Some(blur);
             blur
         }
     };
     pieces
-        .iter()
-        .filter_map(|(piece, band)| {
-            let (place, sigma) = measure(edge.picture, piece, *band, blur, round)?;
-            Some(EdgeSight {
-                photo: edge.photo,
-                feature: edge.feature,
-                at: piece.guess.at + piece.guess.side * place,
-                side: piece.guess.side,
-                t: piece.t,
-                sigma_px: sigma,
-            })
+        .into_iter()
+        .filter_map(|(piece, width)| {
+            let (strip, noise) = strip_of(edge.picture, &piece, width, blur)?;
+            let band = Band { width, blur, shade: None };
+            Some(StripPiece { photo: edge.photo, feature: edge.feature, piece, strip, noise, band })
         })
         .collect()
 }
@@ -209,52 +259,54 @@ fn locate(
 fn strip_of(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64) -> Option<(Strip, Noise)> {
     let from = band.min(0.0) - 1.8 * blur - FLAT;
     let to = band.max(0.0) + 1.8 * blur + FLAT;
-    let strip = Strip::collect(picture, &piece.guess, from, to)?;
+    let strip = Strip::collect(picture, &piece.guess, from, to)?
+        .trimmed(band.min(0.0) - 1.2 * blur, band.max(0.0) + 1.2 * blur);
     let noise = Noise::measure(&strip, FLAT)?;
     Some((strip, noise))
 }
 
-/// The blur under which the pieces of an edge cost least together.
-fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)]) -> Option<f64> {
+/// The blur under which the pieces of an edge cost least together. A blur unlike that of the card's corners must
+/// explain the pieces clearly better: a wide step and a chamfer between two lines look much alike.
+fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)], corners: f64) -> Option<f64> {
     let strips: Vec<_> = pieces
         .iter()
         .step_by((pieces.len() / 12).max(1))
-        .filter_map(|(piece, band)| strip_of(picture, piece, *band, 1.2).map(|(s, n)| (s, n, *band)))
+        .filter_map(|(piece, band)| strip_of(picture, piece, *band, corners).map(|(s, n)| (s, n, *band)))
         .collect();
-    let cost_of = |blur: f64| -> f64 {
-        strips
+    let cost_of = |factor: f64| -> f64 {
+        let pieces: f64 = strips
             .iter()
             .filter_map(|(strip, noise, band)| {
-                let cost = fit_band(strip, noise, *band, blur, 2.0, 0.25)?;
+                let cost = fit_band(strip, noise, &Band { width: *band, blur: corners * factor, shade: None }, 2.0, 0.25)?;
                 // A strip that no blur explains must not decide.
                 Some((cost.cost[cost.best()] / cost.freedom).min(20.0))
             })
-            .sum()
+            .sum();
+        pieces / strips.len() as f64 + 0.3 * (factor.ln() / 0.25).powi(2)
     };
     if strips.is_empty() {
         return None;
     }
-    let costs: Vec<f64> = BLURS.iter().map(|b| cost_of(*b)).collect();
-    let i = (0..BLURS.len()).min_by(|&a, &b| costs[a].total_cmp(&costs[b]))?;
-    if i == 0 || i + 1 == BLURS.len() {
-        return Some(BLURS[i]);
-    }
-    // Parabola in the logarithm of the blur, whose steps are nearly even.
-    let (a, b, c) = (costs[i - 1], costs[i], costs[i + 1]);
-    let shift = if a - 2.0 * b + c > 0.0 { 0.5 * (a - c) / (a - 2.0 * b + c) } else { 0.0 };
-    Some(BLURS[i] * (BLURS[i + 1] / BLURS[i]).powf(shift.clamp(-0.5, 0.5)))
+    BLURS.iter().map(|f| (*f, cost_of(*f))).min_by(|a, b| a.1.total_cmp(&b.1)).map(|(f, _)| f * corners)
 }
 
-/// Place across the guess and standard deviation of one piece, px.
-fn measure(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64, round: Round) -> Option<(f64, f64)> {
-    let (strip, noise) = strip_of(picture, piece, band, blur)?;
+/// The edge point of one piece; `None` when it says nothing.
+fn measure(piece: &StripPiece, round: Round) -> Option<EdgeSight> {
     let step = if round.reach > 1.2 { 0.125 } else { 0.0625 };
-    let cost = fit_band(&strip, &noise, band, blur, round.reach, step)?;
+    let cost = fit_band_near_blur(&piece.strip, &piece.noise, &piece.band, round.reach, step)?;
     // What the model does not explain widens the standard deviation.
     let scale = (cost.cost[cost.best()] / cost.freedom).max(1.0);
     let (place, curvature) = cost.minimum(0.0, round.leash, scale)?;
     let sigma = (2.0 * scale / curvature + FLOOR * FLOOR).sqrt();
-    (sigma < VAGUE).then_some((place, sigma))
+    let guess = &piece.piece.guess;
+    (sigma < VAGUE).then_some(EdgeSight {
+        photo: piece.photo,
+        feature: piece.feature,
+        at: guess.at + guess.side * place,
+        side: guess.side,
+        t: piece.piece.t,
+        sigma_px: sigma,
+    })
 }
 
 /// Residuals of the edge points, in standard deviations.

@@ -124,7 +124,7 @@ fn budget(problem: &Problem, parts: &[f64]) -> Vec<BudgetLine> {
         ("camera", part(Group::Camera), "what is known of the lens beforehand"),
         ("print scale", part(Group::Scale), "how well the print's size is known"),
         ("target flatness", part(Group::Flatness), "how flat the card is taken to be"),
-        ("model choice", part(Group::Features) + edge_model, chamfer_note),
+        ("model choice", part(Group::Features) + part(Group::EdgeShift) + edge_model, chamfer_note),
     ]
     .into_iter()
     .map(|(name, variance, note)| BudgetLine { part: name.into(), u: variance.sqrt(), note: note.into() })

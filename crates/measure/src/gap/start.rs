@@ -13,6 +13,9 @@ use shimwright_solve::{
 /// Fewest corners of the card that a photo must show.
 const FEWEST_CORNERS: usize = 6;
 
+/// Standard deviation of the shift that light and chamfer may give a whole edge in one photo, px.
+const EDGE_SHIFT: f64 = 0.15;
+
 /// Poses, lens and scale from the corners, and what the later steps need.
 pub(crate) struct Start {
     /// Index in the job of each photo that takes part.
@@ -79,7 +82,7 @@ pub(crate) fn from_corners(
                 "take the photo again with the whole card in view",
             )
         })?;
-        states.push(PhotoState { camera_from_fixed: pose, focal: 1.0, camera: of_photo[i] });
+        states.push(PhotoState { camera_from_fixed: pose, focal: 1.0, camera: of_photo[i], edge_shift: [0.0; 2] });
         corners.extend(found.iter().map(|c| CornerSight {
             photo: k,
             place: c.place,
@@ -98,6 +101,7 @@ pub(crate) fn from_corners(
             bend_sigma: Vec2::new(0.05, 0.02),
             radius: problem.radius(),
             square_sigma: 2f64.to_radians(),
+            edge_shift_sigma: EDGE_SHIFT,
             heights: problem.stated_heights(),
         },
         state: JointState { cameras, photos: states, scale, bend: Vec2::zeros(), line: None, circle: None },
