@@ -30,5 +30,6 @@ fn main() {
         std::fs::create_dir_all(page).expect("the folder for the page can be made");
     }
     let manifest = tauri_build::AppManifest::new().commands(COMMANDS);
-    tauri_build::try_build(tauri_build::Attributes::new().app_manifest(manifest)).expect("the window's configuration is sound");
+    tauri_build::try_build(tauri_build::Attributes::new().app_manifest(manifest))
+        .expect("the window's configuration is sound");
 }

@@ -3,8 +3,8 @@
 use crate::Shop;
 use percent_encoding::percent_decode_str;
 use shimwright_app::bridge::{
-    AppInfo, BoardDetail, BoardSummary, DemoPhotos, Failure, HistoryEntry, MeasureRequest, Measured, PhotoAdded,
-    PrintedSheets,
+    AppInfo, BoardDetail, BoardSummary, DemoPhotos, Failure, HistoryEntry, MeasureRequest, Measured,
+    PhotoAdded, PrintedSheets,
 };
 use shimwright_app::record::{Board, Corner, SpacerStock};
 use shimwright_app::write_target_sheets;
@@ -72,7 +72,11 @@ pub async fn add_photo(shop: State<'_, Shop>, request: Request<'_>) -> Answer<Ph
     let InvokeBody::Raw(bytes) = request.body() else {
         return Err(Failure::internal("a photo came without its bytes"));
     };
-    let name = request.headers().get(FILE_NAME).and_then(|name| name.to_str().ok()).unwrap_or("photo");
+    let name = request
+        .headers()
+        .get(FILE_NAME)
+        .and_then(|name| name.to_str().ok())
+        .unwrap_or("photo");
     let name = percent_decode_str(name).decode_utf8_lossy();
     shop.workshop()?.add_photo(&name, bytes.clone()).await
 }
@@ -131,9 +135,15 @@ pub async fn print_targets<R: Runtime>(
     paper: String,
 ) -> Answer<PrintedSheets> {
     let history = shop.workshop()?.app_info().data_dir;
-    let folder = app.path().document_dir().unwrap_or_else(|_| history.into()).join("Shimwright");
+    let folder = app
+        .path()
+        .document_dir()
+        .unwrap_or_else(|_| history.into())
+        .join("Shimwright");
     let files = write_target_sheets(&sheet, &paper, &folder)?;
-    Ok(PrintedSheets { files: files.iter().map(|file| file.display().to_string()).collect() })
+    Ok(PrintedSheets {
+        files: files.iter().map(|file| file.display().to_string()).collect(),
+    })
 }
 
 /// The program's version and where it keeps the history.

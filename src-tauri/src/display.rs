@@ -7,8 +7,10 @@ pub fn present() -> Result<(), &'static str> {
     if set("DISPLAY") || set("WAYLAND_DISPLAY") {
         return Ok(());
     }
-    Err("there is no display to open a window on (neither DISPLAY nor WAYLAND_DISPLAY is set); \
-         start it on a desktop, or use the command line: `shimwright --help`")
+    Err(
+        "there is no display to open a window on (neither DISPLAY nor WAYLAND_DISPLAY is set); \
+         start it on a desktop, or use the command line: `shimwright --help`",
+    )
 }
 
 /// Says in a sentence why no window can be opened; this system always has a display.

@@ -6,7 +6,11 @@ use tauri::http::{Request, Response, StatusCode, header};
 use tauri::{Manager, Runtime, UriSchemeContext, UriSchemeResponder};
 
 /// Answers a request for a photo, without holding up the page.
-pub fn answer<R: Runtime>(context: UriSchemeContext<'_, R>, request: Request<Vec<u8>>, responder: UriSchemeResponder) {
+pub fn answer<R: Runtime>(
+    context: UriSchemeContext<'_, R>,
+    request: Request<Vec<u8>>,
+    responder: UriSchemeResponder,
+) {
     let app = context.app_handle().clone();
     let id = request.uri().path().trim_start_matches('/').to_owned();
     tauri::async_runtime::spawn(async move {
@@ -24,11 +28,20 @@ pub fn answer<R: Runtime>(context: UriSchemeContext<'_, R>, request: Request<Vec
 fn picture(bytes: &[u8]) -> Response<Vec<u8>> {
     let mut response = Response::new(bytes.to_vec());
     let headers = response.headers_mut();
-    headers.insert(header::CONTENT_TYPE, header::HeaderValue::from_static(kind(bytes)));
+    headers.insert(
+        header::CONTENT_TYPE,
+        header::HeaderValue::from_static(kind(bytes)),
+    );
     // The page lives under another scheme; only this window can ask at all.
-    headers.insert(header::ACCESS_CONTROL_ALLOW_ORIGIN, header::HeaderValue::from_static("*"));
+    headers.insert(
+        header::ACCESS_CONTROL_ALLOW_ORIGIN,
+        header::HeaderValue::from_static("*"),
+    );
     // The name is the content's own sum: it never changes.
-    headers.insert(header::CACHE_CONTROL, header::HeaderValue::from_static("max-age=31536000, immutable"));
+    headers.insert(
+        header::CACHE_CONTROL,
+        header::HeaderValue::from_static("max-age=31536000, immutable"),
+    );
     response
 }
 

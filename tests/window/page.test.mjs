@@ -5,14 +5,17 @@ import { existsSync } from "node:fs";
 import { mkdir, readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
+import { createRequire } from "node:module";
 import { fileURLToPath } from "node:url";
-import { chromium } from "playwright-core";
 import { servePage } from "./page-server.mjs";
+
+// The page's packages are the only ones there are.
+const { chromium } = createRequire(new URL("../../ui/package.json", import.meta.url))("playwright-core");
 
 const PHOTOS = [1, 2, 3].map((n) => fileURLToPath(new URL(`../../ui/src/lib/backend/recorded/gap-${n}.jpg`, import.meta.url)));
 const RECORDED = JSON.parse(await readFile(new URL("../../ui/src/lib/backend/recorded/gap.json", import.meta.url), "utf8"));
 const MARKS = [...RECORDED.marks.mount_edge, ...RECORDED.marks.rim_edge];
-const CHROMIUM = process.env.CHROMIUM ?? "/usr/bin/chromium";
+const CHROMIUM = process.env.BROWSER || "/usr/bin/chromium";
 const SHOTS = process.env.SHOTS;
 
 const SIZES = [
@@ -25,8 +28,8 @@ let server;
 let browser;
 
 before(async () => {
-  assert.ok(existsSync(new URL("../../ui/dist-recorded/index.html", import.meta.url)), "build the page first: npm run build:recorded in ui/");
-  server = await servePage("ui/dist-recorded");
+  assert.ok(existsSync(new URL("../../ui/node_modules/.recorded/index.html", import.meta.url)), "build the page first: npm run build:recorded in ui/");
+  server = await servePage("ui/node_modules/.recorded");
   browser = await chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox"] });
 });
 

@@ -24,4 +24,8 @@ describe("sentence", () => {
     expect(sentence("Done already!")).toBe("Done already!");
     expect(sentence("  ")).toBe("");
   });
+
+  it("leaves a file's name alone", () => {
+    expect(sentence("notes.txt: this is not a picture")).toBe("notes.txt: this is not a picture.");
+  });
 });

@@ -26,10 +26,16 @@ export function toFailure(thrown: unknown): Failure {
   return { code: "internal", message, hint: "Try again; if it happens once more, start the program anew." };
 }
 
-/** A sentence for the screen: capital first, full stop last. Messages come in lower case without a stop. */
+/** A word that is written as it is: a file name such as `a.jpg`. */
+const FILE_NAME = /^\S+\.\w+/;
+
+/**
+ * A sentence for the screen: capital first, full stop last. Messages come in lower case without a stop; one that starts
+ * with a file's name keeps it as it is.
+ */
 export function sentence(text: string): string {
   const trimmed = text.trim();
   if (trimmed === "") return "";
-  const capital = trimmed.charAt(0).toUpperCase() + trimmed.slice(1);
+  const capital = FILE_NAME.test(trimmed) ? trimmed : trimmed.charAt(0).toUpperCase() + trimmed.slice(1);
   return /[.!?…]$/.test(capital) ? capital : `${capital}.`;
 }
