@@ -129,15 +129,13 @@ fn covariance<const N: usize, const M: usize>(
         sum += e * e.transpose();
     }
     let alone = sum;
-    Alikeness::of(pixels, left, noise).for_pairs(pixels, left, |i, k, correlation| {
+    let alikeness = Alikeness::of(pixels, left, noise, N);
+    alikeness.for_pairs(pixels, left, |i, k, correlation| {
         let both = effects[i] * effects[k].transpose() * correlation;
         sum += both + both.transpose();
     });
-    let freedom = left.len() as f64 / (left.len() - N) as f64;
-    // Correlations are estimates: they may make the covariance larger, never smaller than without them.
-    let grown = (sum.trace() / alone.trace()).max(1.0);
-    let covariance = if grown > 1.0 { sum } else { alone };
-    Some(covariance * freedom)
+    let covariance = if sum.trace() > alone.trace() { sum } else { alone };
+    Some(covariance / (1.0 - alikeness.absorbed))
 }
 
 fn residuals<const N: usize>(

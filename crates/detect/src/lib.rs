@@ -5,6 +5,8 @@
 
 mod board;
 mod decode;
+#[cfg(test)]
+mod drawn;
 mod fit;
 mod found;
 mod homography;

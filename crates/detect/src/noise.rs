@@ -22,6 +22,12 @@ pub(crate) struct Noise {
     least: f64,
 }
 
+/// Least noise as a share of the fit's, and in linear light (half a step of eight bits in the shadows).
+const LEAST_SHARE: f64 = 0.08;
+const LEAST_SIGMA: f64 = 2e-4;
+/// Rounds of the line through the residuals' sizes.
+const LINE_ROUNDS: usize = 4;
+
 impl Noise {
     /// The same for every pixel.
     pub(crate) fn flat() -> Self {
@@ -32,32 +38,44 @@ impl Noise {
         }
     }
 
-    /// Root mean squared residuals below and above the middle of the light give the two coefficients.
+    /// A straight line through the sizes of the residuals over the light, weighted by the line before; then
+    /// scaled so that the squares average to the variance.
     pub(crate) fn of(left: &[Residual]) -> Self {
-        let middle = left.iter().map(|r| r.light).sum::<f64>() / left.len() as f64;
-        let mut halves = [(0.0, 0.0, 0.0); 2];
-        for r in left {
-            let half = &mut halves[usize::from(r.light > middle)];
-            half.0 += 1.0;
-            half.1 += r.light;
-            half.2 += r.residual * r.residual;
-        }
-        let all = ((halves[0].2 + halves[1].2) / left.len() as f64)
-            .max(1e-10)
-            .sqrt();
-        if halves.iter().any(|h| h.0 < 8.0) {
-            return Self {
-                dark: all,
-                per_light: 0.0,
-                least: all,
+        let rms = (left.iter().map(|r| r.residual * r.residual).sum::<f64>() / left.len() as f64).sqrt();
+        let mut line = Self {
+            dark: rms,
+            per_light: 0.0,
+            least: (LEAST_SHARE * rms).max(LEAST_SIGMA),
+        };
+        for _ in 0..LINE_ROUNDS {
+            let (mut n, mut l, mut ll, mut s, mut sl) = (0.0, 0.0, 0.0, 0.0, 0.0);
+            for r in left {
+                let weight = 1.0 / line.variance(r.light);
+                let size = r.residual.abs();
+                n += weight;
+                l += weight * r.light;
+                ll += weight * r.light * r.light;
+                s += weight * size;
+                sl += weight * size * r.light;
+            }
+            let spread = n * ll - l * l;
+            let slope = if spread > 1e-9 * n * ll {
+                ((n * sl - l * s) / spread).max(0.0)
+            } else {
+                0.0
             };
+            line.per_light = slope;
+            line.dark = (s - slope * l) / n;
         }
-        let [(l0, s0), (l1, s1)] = halves.map(|h| (h.1 / h.0, (h.2 / h.0).sqrt()));
-        let per_light = ((s1 - s0) / (l1 - l0)).max(0.0);
+        let scale = left
+            .iter()
+            .map(|r| r.residual * r.residual / line.variance(r.light))
+            .sum::<f64>();
+        let scale = (scale / left.len() as f64).sqrt();
         Self {
-            dark: s0 - per_light * l0,
-            per_light,
-            least: (0.7 * s0.min(s1)).max(0.14 * all),
+            dark: scale * line.dark,
+            per_light: scale * line.per_light,
+            least: line.least,
         }
     }
 
@@ -70,11 +88,19 @@ impl Noise {
 /// Largest distance, along rows and columns, over which residuals are compared, pixels.
 const REACH: i32 = 3;
 
+/// Correlations below this many of their own standard deviations are taken for chance.
+const SIGNIFICANT: f64 = 2.0;
+
+/// Most of the noise's power that a fit is taken to have absorbed.
+const MOST_ABSORBED: f64 = 0.3;
+
 /// How alike the noise of neighbouring pixels is: paper grain under the lens's blur, demosaicing and compression
 /// spread it, and an estimate from alike pixels is worse than from as many independent ones.
 pub(crate) struct Alikeness {
     /// Steps to neighbours that come later in picture order, with the correlation.
     correlations: Vec<((i32, i32), f64)>,
+    /// Share of the noise's power that the fit took up.
+    pub(crate) absorbed: f64,
     /// Index into the residuals by pixel place.
     grid: Grid,
 }
@@ -121,8 +147,12 @@ impl Grid {
 }
 
 impl Alikeness {
-    /// Correlations of the residuals in units of their noise.
-    pub(crate) fn of(pixels: &[Pixel], left: &[Residual], noise: &Noise) -> Self {
+    /// Correlations of the residuals in units of their noise, after a fit of so many parameters.
+    ///
+    /// The fit takes up a share of the noise's power: for independent pixels parameters over pixels, for alike
+    /// ones, whose noise is as smooth as the model's own shapes, as many times more as they are alike. The same
+    /// amount is missing in the products of neighbours, and both are put back.
+    pub(crate) fn of(pixels: &[Pixel], left: &[Residual], noise: &Noise, parameters: usize) -> Self {
         let places: Vec<(i32, i32)> = left.iter().map(|r| pixels[r.pixel].place).collect();
         let grid = Grid::of(&places);
         let units: Vec<f64> = left
@@ -130,7 +160,7 @@ impl Alikeness {
             .map(|r| r.residual / noise.variance(r.light).sqrt())
             .collect();
         let power = units.iter().map(|u| u * u).sum::<f64>() / units.len() as f64;
-        let correlations = later_steps()
+        let seen: Vec<((i32, i32), f64)> = later_steps()
             .map(|step| {
                 let (mut sum, mut count) = (0.0, 0.0);
                 for (p, u) in places.iter().zip(&units) {
@@ -139,17 +169,31 @@ impl Alikeness {
                         count += 1.0;
                     }
                 }
+                let correlation = if power > 0.0 && count > 0.0 {
+                    sum / count / power
+                } else {
+                    0.0
+                };
+                let chance = SIGNIFICANT / f64::max(count, 1.0).sqrt();
                 (
                     step,
-                    if count > 20.0 && power > 0.0 {
-                        sum / count / power
+                    if correlation.abs() > chance {
+                        correlation
                     } else {
                         0.0
                     },
                 )
             })
             .collect();
-        Self { correlations, grid }
+        let alike = (1.0 + 2.0 * seen.iter().map(|s| s.1).sum::<f64>()).max(1.0);
+        let absorbed = (parameters as f64 * alike / left.len() as f64).min(MOST_ABSORBED);
+        let put_back = |c: f64| if c == 0.0 { 0.0 } else { c + absorbed * (1.0 - c) };
+        let correlations = seen.into_iter().map(|(step, c)| (step, put_back(c))).collect();
+        Self {
+            correlations,
+            absorbed,
+            grid,
+        }
     }
 
     /// Calls `pair` with the indices of each two residuals within reach and their correlation.

@@ -53,7 +53,7 @@ impl Default for TargetParams {
             min_contrast: 0.008,
             max_blur_px: 7.0,
             max_sigma_px: 0.6,
-            floor_px: 0.01,
+            floor_px: 0.012,
         }
     }
 }

@@ -137,8 +137,8 @@ impl Window {
         let inside = -QUIET_CELLS..CELLS as f64 + QUIET_CELLS;
         let mut out = Vec::new();
         for y in clamp(low.y, picture.height())..=clamp(high.y, picture.height()) {
-            let row = picture.row(y);
-            for x in clamp(low.x, picture.width())..=clamp(high.x, picture.width()) {
+            let (first, last) = (clamp(low.x, picture.width()), clamp(high.x, picture.width()));
+            for (x, &value) in picture.row(y).iter().enumerate().take(last + 1).skip(first) {
                 let p = (Vec2::new(x as f64, y as f64) - self.middle) / self.scale;
                 let cell = self.cells_of.apply(&p);
                 if !inside.contains(&cell.x) || !inside.contains(&cell.y) {
@@ -146,7 +146,7 @@ impl Window {
                 }
                 let thinned = x % 3 == 0 && y % 3 == 0;
                 if thinned || pattern.has_border_near(cell.x, cell.y, &near) {
-                    out.push(Pixel::new(p.x, p.y, (x as i32, y as i32), row[x]));
+                    out.push(Pixel::new(p.x, p.y, (x as i32, y as i32), value));
                 }
             }
         }
@@ -332,5 +332,57 @@ impl Print<'_> {
             ink.by_blur += Vec2::new(down.share[b] * row.2, down.by_blur[b] * row.0);
         }
         ink
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawn::{self, difference};
+
+    #[test]
+    fn the_models_derivatives_agree_with_differences() {
+        let pattern = Pattern::of(205).unwrap();
+        let model = Print { pattern: &pattern };
+        let quad = [(10.0, 12.0), (80.0, 18.0), (84.0, 90.0), (8.0, 80.0)].map(|(x, y)| Vec2::new(x, y));
+        let window = Window::new(&quad).unwrap();
+        let mut p = SVector::<f64, COUNT>::zeros();
+        p.fixed_rows_mut::<8>(0).copy_from(&window.cells_of.entries());
+        p[BLUR] = -1.8;
+        p[BLUR + 1] = -1.6;
+        for (k, v) in [0.8, 0.02, -0.01, 0.05, 0.01, 0.005].into_iter().enumerate() {
+            p[WHITE + k] = v;
+        }
+        for (x, y) in [(0.0, 0.0), (0.31, -0.52), (-0.7, 0.1), (0.55, 0.6), (-0.2, -0.64)] {
+            let off = difference(&model, &p, x, y);
+            assert!(off < 1e-4, "({x}, {y}) off by {off}");
+        }
+    }
+
+    /// An upright tag of 9 px cells at sub-pixel places, with ink grown by up to a third of a pixel.
+    #[test]
+    fn corners_are_found_without_bias_whatever_the_ink_does() {
+        for blur in [0.5, 0.8, 2.5] {
+            for growth in [-0.2, 0.0, 0.3] {
+                for k in [0, 4, 5, 7] {
+                    let corner = Vec2::new(20.0 + f64::from(k % 3) / 3.0, 21.0 + f64::from(k / 3) / 3.0);
+                    let tag = drawn::Tag {
+                        id: 203,
+                        corner,
+                        cell: 9.0,
+                        blur,
+                        growth,
+                    };
+                    let quad = tag.corners();
+                    let rough = quad.map(|c| c + Vec2::new(0.5, -0.4));
+                    let found = fit_print(&tag.drawing(115).picture(), &rough, 203, 0.9).unwrap();
+                    for (got, want) in found.corners.iter().zip(&quad) {
+                        let error = got - want;
+                        assert!(error.norm() < 0.02, "blur {blur} growth {growth} error {error:?}");
+                    }
+                    assert!((found.growth_cells * 9.0 - growth).abs() < 0.1, "{found:?}");
+                }
+            }
+        }
     }
 }

@@ -8,7 +8,7 @@ const COUNT: usize = 2 * 6 * PER_UNIT + 1;
 
 /// Density of the standard normal distribution.
 #[inline]
-fn density(t: f64) -> f64 {
+pub(crate) fn density(t: f64) -> f64 {
     const INVERSE_ROOT_TWO_PI: f64 = 0.398_942_280_401_432_7;
     INVERSE_ROOT_TWO_PI * (-0.5 * t * t).exp()
 }
