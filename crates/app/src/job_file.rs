@@ -159,12 +159,13 @@ pub fn load_json<T: serde::de::DeserializeOwned>(path: &Path) -> Result<T, Failu
 
 fn load_camera(path: &Path, name: &str) -> Result<CameraProfile, Failure> {
     let bytes = read_file(path, name, MOST_TEXT_BYTES)?;
-    Ok(CameraProfile::from_json(&String::from_utf8_lossy(&bytes))
-        .map_err(Failure::from)
-        .map_err(|failure| Failure {
+    CameraProfile::from_json(&String::from_utf8_lossy(&bytes)).map_err(|error| {
+        let failure = Failure::from(error);
+        Failure {
             message: format!("{name}: {}", failure.message),
             ..failure
-        })?)
+        }
+    })
 }
 
 /// The name by which messages call a path: its last part, because the whole path may hold private names.
@@ -189,7 +190,7 @@ fn read_file(path: &Path, name: &str, most_bytes: u64) -> Result<Vec<u8>, Failur
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
             return refuse(
                 format!("there is no file {name}"),
-                "paths are relative to the job file; check the name",
+                "check its name; paths in a job file are relative to it",
             );
         }
         about => about.map_err(unreadable)?,

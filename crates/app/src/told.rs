@@ -70,22 +70,20 @@ pub fn millimetres(what: &str, text: &str) -> Result<f64, Failure> {
         _ => (text.as_str(), 1.0),
     };
     let parsed = match number.trim().split_once('/') {
+        // Multiplied first: so 7/16 in is 11.1125 mm to the last digit.
         Some((above, below)) => match (above.trim().parse::<f64>(), below.trim().parse::<f64>()) {
-            (Ok(above), Ok(below)) => Some(above / below),
+            (Ok(above), Ok(below)) => Some(above * factor / below),
             _ => None,
         },
-        None => number.trim().parse().ok(),
+        None => number.trim().parse::<f64>().ok().map(|number| number * factor),
     };
-    parsed
-        .map(|number| number * factor)
-        .filter(|mm| mm.is_finite())
-        .ok_or_else(|| {
-            Failure::bad_input(
-                format!("{what} is `{text}`, which is no length"),
-                "write it like 11.1 or 7/16in",
-            )
-            .about(what)
-        })
+    parsed.filter(|mm| mm.is_finite()).ok_or_else(|| {
+        Failure::bad_input(
+            format!("{what} is `{text}`, which is no length"),
+            "write it like 11.1 or 7/16in",
+        )
+        .about(what)
+    })
 }
 
 /// A value's name in words.
@@ -133,7 +131,7 @@ mod tests {
             ("0.5 in", 12.7),
             ("-0.4", -0.4),
         ] {
-            assert!((millimetres("x", text).unwrap() - mm).abs() < 1e-9, "{text}");
+            assert_eq!(millimetres("x", text).unwrap(), mm, "{text}");
         }
         for text in ["", "wide", "1/0", "7/16/2", "nan", "3 ft"] {
             assert!(millimetres("x", text).is_err(), "{text}");

@@ -1,6 +1,6 @@
 //! Boards with their drive and what is fitted at their corners.
 
-use crate::{Error, History, Time, new_id, rows};
+use crate::{Error, History, Time, new_id, rows, stamp};
 use shimwright_record::{Board, Corner, CornerState};
 use sqlx::{Row, Sqlite, Transaction};
 
@@ -102,7 +102,7 @@ impl History {
     pub async fn delete_board(&self, id: &str, at: Time) -> Result<(), Error> {
         let changed = sqlx::query("UPDATE boards SET deleted_at = $2 WHERE id = $1 AND deleted_at IS NULL")
             .bind(id)
-            .bind(at.to_rfc3339())
+            .bind(stamp(at))
             .execute(&self.pool)
             .await?;
         found(changed.rows_affected(), id)
@@ -136,7 +136,7 @@ async fn insert_board(tx: &mut Transaction<'_, Sqlite>, board: &Board, at: Time)
     .bind(&board.name)
     .bind(&board.owner)
     .bind(&board.notes)
-    .bind(at.to_rfc3339())
+    .bind(stamp(at))
     .execute(&mut **tx)
     .await?;
     Ok(())
@@ -150,7 +150,7 @@ async fn update_board(tx: &mut Transaction<'_, Sqlite>, board: &Board, at: Time)
     .bind(&board.name)
     .bind(&board.owner)
     .bind(&board.notes)
-    .bind(at.to_rfc3339())
+    .bind(stamp(at))
     .execute(&mut **tx)
     .await?;
     found(changed.rows_affected(), &board.id)

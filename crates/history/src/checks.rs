@@ -1,6 +1,6 @@
 //! Checks with their photos, advice and what was done.
 
-use crate::{Error, History, Time, new_id, rows};
+use crate::{Error, History, Time, new_id, rows, stamp};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use shimwright_record::{Board, CheckKind, CheckResult, Corner, Job, SpacerAdvice, SpacerQuestion};
@@ -226,7 +226,7 @@ impl History {
         .bind(&check.board.id)
         .bind(check.corner.name())
         .bind(check.result.check.name())
-        .bind(at.to_rfc3339())
+        .bind(stamp(at))
         .bind(at.timestamp_millis())
         .bind(json("board", &check.board)?)
         .bind(json("job", &check.job)?)
@@ -299,7 +299,7 @@ async fn visit_of(tx: &mut Transaction<'_, Sqlite>, board_id: &str, at: Time) ->
         .bind(&id)
         .bind(board_id)
         .bind(&day)
-        .bind(at.to_rfc3339())
+        .bind(stamp(at))
         .execute(&mut **tx)
         .await?;
     Ok(id)
@@ -315,7 +315,7 @@ async fn insert_photo(
         .bind(sha256)
         .bind(i64::try_from(photo.bytes.len()).unwrap_or(i64::MAX))
         .bind(json("photo facts", &photo.facts)?)
-        .bind(at.to_rfc3339())
+        .bind(stamp(at))
         .execute(&mut **tx)
         .await?;
     Ok(())
@@ -331,7 +331,7 @@ async fn insert_work(
         .bind(new_id(at))
         .bind(check)
         .bind(text)
-        .bind(at.to_rfc3339())
+        .bind(stamp(at))
         .bind(at.timestamp_millis())
         .execute(&mut **tx)
         .await?;

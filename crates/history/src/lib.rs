@@ -60,6 +60,11 @@ impl History {
     }
 }
 
+/// A moment as it is stored to be shown: RFC 3339 to the second, with its offset.
+fn stamp(at: Time) -> String {
+    at.to_rfc3339_opts(chrono::SecondsFormat::Secs, false)
+}
+
 /// A new time-ordered id (UUID version 7, RFC 9562).
 pub fn new_id(at: Time) -> String {
     let seconds = u64::try_from(at.timestamp()).unwrap_or(0);

@@ -1,6 +1,6 @@
 //! The spacers at hand.
 
-use crate::{Error, History, Time, new_id};
+use crate::{Error, History, Time, new_id, stamp};
 use shimwright_record::SpacerStock;
 use sqlx::Row;
 use std::collections::HashSet;
@@ -37,7 +37,7 @@ impl History {
         }
         let mut tx = self.write().await?;
         sqlx::query("UPDATE spacer_stock SET deleted_at = $1 WHERE deleted_at IS NULL")
-            .bind(at.to_rfc3339())
+            .bind(stamp(at))
             .execute(&mut *tx)
             .await?;
         for (position, line) in (0_i64..).zip(stock) {
@@ -51,7 +51,7 @@ impl History {
             .bind(line.thickness)
             .bind(line.u95)
             .bind(line.count)
-            .bind(at.to_rfc3339())
+            .bind(stamp(at))
             .execute(&mut *tx)
             .await?;
         }

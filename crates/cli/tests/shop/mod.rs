@@ -1,0 +1,93 @@
+//! A folder with the demo's files, and the real program to run in it.
+#![allow(dead_code)]
+
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+/// A folder with the demo's photos and jobs, and a history folder beside it.
+pub struct Shop {
+    folder: tempfile::TempDir,
+}
+
+impl Shop {
+    /// A new one.
+    pub fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        for name in [
+            "camera.json",
+            "left.json",
+            "left-1.jpg",
+            "left-2.jpg",
+            "left-3.jpg",
+            "right-1.jpg",
+            "right-2.jpg",
+        ] {
+            let from = Path::new(env!("CARGO_MANIFEST_DIR"))
+                .join("../../calibration/demo")
+                .join(name);
+            std::fs::copy(from, folder.path().join(name)).unwrap();
+        }
+        Self { folder }
+    }
+
+    /// A file in it.
+    pub fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    /// Writes a file.
+    pub fn write(&self, name: &str, bytes: &[u8]) {
+        std::fs::write(self.path(name), bytes).unwrap();
+    }
+
+    /// The left corner's job, to be spoilt.
+    pub fn job(&self) -> Value {
+        serde_json::from_slice(&std::fs::read(self.path("left.json")).unwrap()).unwrap()
+    }
+
+    /// Writes a job and gives its path.
+    pub fn write_job(&self, job: &Value) -> PathBuf {
+        self.write("job.json", job.to_string().as_bytes());
+        self.path("job.json")
+    }
+
+    /// Runs the program with these arguments.
+    pub fn run<A: AsRef<std::ffi::OsStr>>(&self, arguments: impl IntoIterator<Item = A>) -> Output {
+        Command::new(env!("CARGO_BIN_EXE_shimwright"))
+            .args(arguments)
+            .env("SHIMWRIGHT_DATA_DIR", self.path("history"))
+            .current_dir(self.folder.path())
+            .output()
+            .unwrap()
+    }
+
+    /// Runs it and reads the one JSON document that it prints.
+    pub fn json<A: AsRef<std::ffi::OsStr>>(&self, arguments: impl IntoIterator<Item = A>) -> Value {
+        let output = self.run(arguments);
+        assert_eq!(
+            output.status.code(),
+            Some(0),
+            "{}",
+            String::from_utf8_lossy(&output.stderr)
+        );
+        serde_json::from_slice(&output.stdout).unwrap()
+    }
+}
+
+/// Checks that a run was refused: this exit status, nothing on the output, one line of trouble; gives the line.
+pub fn refused(output: &Output, status: i32) -> String {
+    let trouble = String::from_utf8(output.stderr.clone()).unwrap();
+    assert_eq!(output.status.code(), Some(status), "{trouble}");
+    assert!(
+        output.stdout.is_empty(),
+        "{}",
+        String::from_utf8_lossy(&output.stdout)
+    );
+    assert_eq!(trouble.lines().count(), 1, "{trouble:?}");
+    assert!(
+        trouble.starts_with("shimwright: ") && trouble.contains("; "),
+        "{trouble:?}"
+    );
+    trouble.trim_end().to_owned()
+}
