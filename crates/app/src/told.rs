@@ -2,7 +2,7 @@
 
 use crate::bridge::Failure;
 pub use shimwright_advice::chance;
-use shimwright_advice::{MM_PER_INCH, inches, length, round_to_uncertainty};
+use shimwright_advice::{inches, length, round_to_uncertainty};
 use shimwright_record::Quantity;
 
 /// Most decimals of a number that is no length.
@@ -64,18 +64,22 @@ pub fn set_length(mm: f64) -> String {
 /// Bad input when it is no length.
 pub fn millimetres(what: &str, text: &str) -> Result<f64, Failure> {
     let text = text.trim().to_lowercase();
-    let (number, factor) = match (text.strip_suffix("in"), text.strip_suffix("mm")) {
-        (Some(number), _) => (number, MM_PER_INCH),
-        (_, Some(number)) => (number, 1.0),
-        _ => (text.as_str(), 1.0),
+    // An inch is 254 / 10 mm. As a ratio, and multiplied first, 7/16 in becomes 11.1125 mm to the last digit.
+    let (number, [times, over]) = match (text.strip_suffix("in"), text.strip_suffix("mm")) {
+        (Some(number), _) => (number, [254.0, 10.0]),
+        (_, Some(number)) => (number, [1.0, 1.0]),
+        _ => (text.as_str(), [1.0, 1.0]),
     };
     let parsed = match number.trim().split_once('/') {
-        // Multiplied first: so 7/16 in is 11.1125 mm to the last digit.
         Some((above, below)) => match (above.trim().parse::<f64>(), below.trim().parse::<f64>()) {
-            (Ok(above), Ok(below)) => Some(above * factor / below),
+            (Ok(above), Ok(below)) => Some(above * times / (below * over)),
             _ => None,
         },
-        None => number.trim().parse::<f64>().ok().map(|number| number * factor),
+        None => number
+            .trim()
+            .parse::<f64>()
+            .ok()
+            .map(|number| number * times / over),
     };
     parsed.filter(|mm| mm.is_finite()).ok_or_else(|| {
         Failure::bad_input(
