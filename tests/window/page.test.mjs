@@ -52,6 +52,18 @@ async function fits(page, where) {
   assert.deepEqual(small, [], `${where}: too small to be touched`);
 }
 
+/** Two fingers move apart around a place of the screen. */
+async function pinch(page, x, y) {
+  const client = await page.context().newCDPSession(page);
+  const fingers = (apart) => [
+    { x: x - apart, y, id: 1 },
+    { x: x + apart, y, id: 2 },
+  ];
+  await client.send("Input.dispatchTouchEvent", { type: "touchStart", touchPoints: fingers(30) });
+  for (const apart of [40, 55, 70, 90]) await client.send("Input.dispatchTouchEvent", { type: "touchMove", touchPoints: fingers(apart) });
+  await client.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
+}
+
 for (const size of SIZES) {
   describe(size.name, () => {
     let page;
@@ -69,6 +81,19 @@ for (const size of SIZES) {
       const target = page.getByRole("button", { name }).or(page.getByRole("link", { name })).first();
       return size.hasTouch ? target.tap() : target.click();
     };
+
+    /** Hands a file to the page by a drop or a paste, as the browser would. */
+    const handOver = (way, name, bytes) =>
+      page.evaluate(
+        ({ way, name, text }) => {
+          const data = new DataTransfer();
+          data.items.add(new File([Uint8Array.from(atob(text), (c) => c.charCodeAt(0))], name, { type: "image/jpeg" }));
+          const options = { bubbles: true, cancelable: true };
+          if (way === "drop") document.querySelector(".drop").dispatchEvent(new DragEvent("drop", { ...options, dataTransfer: data }));
+          else window.dispatchEvent(new ClipboardEvent("paste", { ...options, clipboardData: data }));
+        },
+        { way, name, text: bytes.toString("base64") },
+      );
 
     before(async () => {
       const { name, ...options } = size;
@@ -152,6 +177,17 @@ for (const size of SIZES) {
       await page.keyboard.press("Control+z");
       assert.equal(await handle.getAttribute("transform"), before);
       await look("check-edges", false);
+
+      // Two fingers or the wheel bring the photo closer.
+      const closeness = () => stage.locator("img").evaluate((img) => Number(img.style.transform.match(/scale\(([\d.]+)\)/)[1]));
+      const farther = await closeness();
+      if (size.hasTouch) await pinch(page, box.x + box.width / 2, box.y + box.height / 2);
+      else {
+        await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+        await page.mouse.wheel(0, -400);
+      }
+      await page.waitForTimeout(100);
+      assert.ok((await closeness()) > 1.3 * farther, "the photo comes closer");
       await press("Next");
 
       await page.getByRole("heading", { name: "The printed page" }).waitFor();
@@ -185,10 +221,11 @@ for (const size of SIZES) {
     test("one view alone is refused in plain words, and the way on is offered", async () => {
       await press(/Check the gap.*right/);
       await press("The card is on");
-      await page.locator("input[type=file]").setInputFiles([
-        { name: "kestrel-left-1.jpg", mimeType: "image/jpeg", buffer: await readFile(PHOTOS[0]) },
-      ]);
+      await handOver("drop", "kestrel-left-1.jpg", await readFile(PHOTOS[0]));
       await page.getByText("One view cannot tell").waitFor();
+      await handOver("paste", "kestrel-left-1.jpg", await readFile(PHOTOS[0]));
+      await page.getByText("in the list already").waitFor();
+      await press("Dismiss");
       await press("Next");
       for (let n = 0; n < 5; n += 1) {
         await press("Mark the middle");
