@@ -31,7 +31,7 @@ pub fn print(text: &str) -> Result<(), Failure> {
 /// Writes one JSON document.
 ///
 /// # Errors
-/// As [`print`].
+/// As [`print()`].
 pub fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
     let text = serde_json::to_string_pretty(value).map_err(|error| Failure::internal(error.to_string()))?;
     print(&(text + "\n"))
