@@ -50,7 +50,7 @@ pub(crate) fn dark_outlines(
     let mut place = vec![u32::MAX; runs.len()];
     let mut members: Vec<(RegionBox, Vec<Run>)> = Vec::new();
     for (i, b) in boxes.iter().enumerate() {
-        if let Some(b) = b.filter(|b| b.fits(limits)) {
+        if let Some(b) = b.filter(|b| b.fits(limits) && b.is_inside(threshold)) {
             place[i] = members.len() as u32;
             members.push((b, Vec::new()));
         }
@@ -151,6 +151,12 @@ impl RegionBox {
         w.max(h) >= limits.min_long
             && w.min(h) >= limits.min_short
             && self.area * 12 >= (w as usize) * (h as usize)
+    }
+
+    /// False for a region that touches the border of the picture: what shows of it may be a part.
+    fn is_inside(&self, threshold: &Threshold) -> bool {
+        let (w, h) = (threshold.width() as u32, threshold.height() as u32);
+        self.x0 > 0 && self.y0 > 0 && self.x1 < w && self.y1 < h
     }
 
     fn outline(&self, runs: &[Run]) -> Outline {

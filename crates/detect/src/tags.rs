@@ -53,16 +53,20 @@ impl Tag {
 /// same answer.
 pub fn find_tags(picture: &GreyPicture, params: &TagParams) -> Vec<Tag> {
     let mut tags: Vec<Tag> = Vec::new();
-    let mut level = Some(picture.clone());
-    let mut factor = 1;
     let largest = params.scales.iter().copied().max().unwrap_or(1);
-    while let Some(reduced) = level {
+    let mut reduced: Option<GreyPicture> = None;
+    let mut factor = 1;
+    while factor <= largest {
+        let level = reduced.as_ref().unwrap_or(picture);
         if params.scales.contains(&factor) {
-            let fresh = search_level(picture, &reduced, factor, params, &tags);
+            let fresh = search_level(picture, level, factor, params, &tags);
             tags.extend(fresh);
         }
         factor *= 2;
-        level = (factor <= largest).then(|| halved(&reduced)).flatten();
+        match halved(level) {
+            Some(half) => reduced = Some(half),
+            None => break,
+        }
     }
     without_doubles(tags)
 }
@@ -115,6 +119,9 @@ fn read_refined(
     let refined = quad::refine_on_picture(full, at_full, reach)
         .filter(quad::is_convex)
         .unwrap_or(*at_full);
+    if !refined.iter().all(|c| full.contains(c.x, c.y, 0.0)) {
+        return None;
+    }
     let read =
         |picture: &GreyPicture, q: &Quad| decode::read(picture, q, params.max_hamming, params.min_margin);
     let reading = read(full, &refined)

@@ -4,8 +4,7 @@
 
 use serde_json::Value;
 use shimwright_geom::{GreyPicture, Vec2, Vec3};
-use shimwright_target::Target;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Folder of the shared data, or `None` with a line on standard output.
 pub fn data(sub: &str) -> Option<PathBuf> {
@@ -20,10 +19,15 @@ pub fn data(sub: &str) -> Option<PathBuf> {
 }
 
 /// Reads a picture file as stored, without turning it.
-pub fn picture(path: &std::path::Path) -> GreyPicture {
-    let luma = image::open(path).expect("a readable picture").into_luma8();
+pub fn picture(path: &Path) -> GreyPicture {
+    try_picture(path).expect("a readable picture")
+}
+
+/// The same; `None` for what is no picture.
+pub fn try_picture(path: &Path) -> Option<GreyPicture> {
+    let luma = image::open(path).ok()?.into_luma8();
     let (w, h) = luma.dimensions();
-    GreyPicture::new(w as usize, h as usize, luma.into_raw()).expect("as many bytes as pixels")
+    GreyPicture::new(w as usize, h as usize, luma.into_raw())
 }
 
 /// The truth of a set of rendered photos.
@@ -114,25 +118,6 @@ impl Photo<'_> {
         let xd = x * radial + 2.0 * d[2] * x * y + d[3] * (r2 + 2.0 * x * x);
         let yd = y * radial + d[2] * (r2 + 2.0 * y * y) + 2.0 * d[3] * x * y;
         Vec2::new(c("fx") * xd + c("cx"), c("fy") * yd + c("cy"))
-    }
-
-    /// Count of the target's points (saddles, or corners of lone tags) inside the picture.
-    pub fn in_view(&self, key: &str, target: &Target) -> usize {
-        let inside = |p: &Vec2| {
-            let q = self.project(key, p);
-            let size = (2816.0, 2112.0);
-            q.x > 6.0 && q.y > 6.0 && q.x < size.0 - 7.0 && q.y < size.1 - 7.0
-        };
-        if target.saddles().is_empty() {
-            target
-                .tags()
-                .iter()
-                .flat_map(|t| &t.corners)
-                .filter(|c| inside(c))
-                .count()
-        } else {
-            target.saddles().iter().filter(|s| inside(&s.at)).count()
-        }
     }
 }
 
