@@ -16,13 +16,26 @@ const P95_PX: f64 = 0.3;
 
 #[test]
 fn bench_sheet_corners_agree() {
-    let photos = ["B/b_01.jpg", "B/b_03.jpg", "B/b_05.jpg", "B/b_08.jpg", "B/b_11.jpg"];
+    let photos = [
+        "B/b_01.jpg",
+        "B/b_03.jpg",
+        "B/b_05.jpg",
+        "B/b_08.jpg",
+        "B/b_11.jpg",
+    ];
     agree("bench-sheet", &photos, 60 * photos.len());
 }
 
 #[test]
 fn mount_card_corners_agree() {
-    let photos = ["G/g1_v1.jpg", "G/g2_v2.jpg", "G/g3_v3.jpg", "G/g4_v1.jpg", "G/g5_v2.jpg", "N/n_rot6.jpg"];
+    let photos = [
+        "G/g1_v1.jpg",
+        "G/g2_v2.jpg",
+        "G/g3_v3.jpg",
+        "G/g4_v1.jpg",
+        "G/g5_v2.jpg",
+        "N/n_rot6.jpg",
+    ];
     agree("mount-card", &photos, 12 * photos.len());
 }
 
@@ -48,10 +61,23 @@ fn agree(name: &str, photos: &[&str], fewest: usize) {
         })
         .collect();
     distances.sort_by(f64::total_cmp);
-    assert!(distances.len() >= fewest, "only {} corners were found by both", distances.len());
-    let (median, p95) = (distances[distances.len() / 2], distances[distances.len() * 95 / 100]);
-    println!("{name}: {} corners in both, median {median:.3} px, 95 % within {p95:.3} px", distances.len());
-    assert!(median <= MEDIAN_PX && p95 <= P95_PX, "median {median} px, 95 % within {p95} px");
+    assert!(
+        distances.len() >= fewest,
+        "only {} corners were found by both",
+        distances.len()
+    );
+    let (median, p95) = (
+        distances[distances.len() / 2],
+        distances[distances.len() * 95 / 100],
+    );
+    println!(
+        "{name}: {} corners in both, median {median:.3} px, 95 % within {p95:.3} px",
+        distances.len()
+    );
+    assert!(
+        median <= MEDIAN_PX && p95 <= P95_PX,
+        "median {median} px, 95 % within {p95} px"
+    );
 }
 
 fn opencv(name: &str, paths: &[PathBuf]) -> Value {
@@ -61,7 +87,11 @@ fn opencv(name: &str, paths: &[PathBuf]) -> Value {
         .args(paths)
         .output()
         .expect("Python starts");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     serde_json::from_slice(&output.stdout).expect("the script prints JSON")
 }
 

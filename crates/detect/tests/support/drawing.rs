@@ -133,7 +133,7 @@ impl<'a> Ink<'a> {
                 return false;
             }
             // The top-left square is black.
-            if (i + j) as u32 % 2 == 0 {
+            if ((i + j) as u32).is_multiple_of(2) {
                 return true;
             }
         }
