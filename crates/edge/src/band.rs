@@ -74,6 +74,12 @@ impl BandCost {
         (0..self.cost.len()).min_by(|&i, &j| self.cost[i].total_cmp(&self.cost[j])).unwrap_or(0)
     }
 
+    /// The cost nearest to a place.
+    pub fn near(&self, place: f64) -> f64 {
+        let i = ((place - self.first) / self.step).round().clamp(0.0, (self.cost.len() - 1) as f64);
+        self.cost[i as usize]
+    }
+
     /// The place and the curvature (second derivative of cost) of the minimum nearest to `near` in the sense of
     /// least `cost + ((place - near) / leash)^2`. `None` when that minimum lies on the border of the row.
     pub fn minimum(&self, near: f64, leash: f64, scale: f64) -> Option<(f64, f64)> {

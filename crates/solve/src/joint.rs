@@ -108,6 +108,8 @@ pub struct Priors {
     pub radius: Option<(f64, f64)>,
     /// Standard deviation of the angle by which the rim's plane may fail to stand square to the straight edge, rad.
     pub square_sigma: f64,
+    /// Standard deviation of the angle by which the rim's axis may lean out of the card's plane, rad.
+    pub lean_sigma: f64,
     /// Standard deviation of a shift common to all points of one edge in one photo, px: light and chamfer mislead
     /// neighbouring points alike.
     pub edge_shift_sigma: f64,
@@ -364,6 +366,10 @@ impl JointProblem<'_> {
         }
         if let (Some(line), Some(circle)) = (&state.line, &state.circle) {
             self.squareness(line, circle, out);
+            let (a, b) = crate::features::across(&circle.normal);
+            let (sigma, at) = (self.priors.lean_sigma, self.circle_at() + 3);
+            let row = [(at, a.cross(&circle.normal).z / sigma), (at + 1, b.cross(&circle.normal).z / sigma)];
+            out.push(Group::Features as usize, Loss::Squares, circle.normal.z / sigma, &row);
         }
         for &(feature, height, sigma) in &self.priors.heights {
             // Height is towards the camera, z goes into the paper.

@@ -2,6 +2,7 @@
 
 use super::locate_rim;
 use super::problem::{MOUNT_EDGE, Problem};
+use super::seek::{Frame, Grid, Seek};
 use super::start::Start;
 use super::view::{View, guesses_along};
 use crate::Error;
@@ -19,6 +20,10 @@ const USUAL: f64 = 6.0;
 const HYPOTHESES: usize = 4;
 /// Heights above the card between which an edge is looked for when one photo only is marked, mm.
 const HEIGHTS: (f64, f64) = (-30.0, 40.0);
+
+/// How far above or below the card the mount's edge usually lies (standard deviation), mm: the card is stuck on the
+/// mount beside it.
+const USUAL_HEIGHT: f64 = 15.0;
 
 /// Rough features and over which part of them the marks reach.
 pub(crate) struct Rough {
@@ -58,10 +63,14 @@ pub(crate) fn features(problem: &Problem, photos: &[Observed], start: Start) -> 
     let line = best_line(problem, photos, &start, &views, &marked)?;
     let (line, mount_range) = centred(&line, &views, &marked);
     let mut state = start.state.clone();
-    state.line = Some(line);
-    let edges = line_points(photos, &start, &state, mount_range);
-    state = solve_rough(problem, &start, &edges, state)?;
-    let (state, rim_range) = locate_rim::rim(problem, photos, &start, &edges, state)?;
+    let mut rim_range = (0.0, 0.0);
+    // Twice: which part of the mount's edge can be seen in a photo is only known once the rim is.
+    for _ in 0..2 {
+        state.line = Some(line);
+        let edges = line_points(problem, photos, &start, &state, mount_range);
+        state = solve_rough(problem, &start, &edges, JointState { circle: None, ..state })?;
+        (state, rim_range) = locate_rim::rim(problem, photos, &start, &edges, state)?;
+    }
     Ok(Rough { start, state, mount_range, rim_range })
 }
 
@@ -242,7 +251,8 @@ fn from_one_view(
             let line = Line { point: p, direction: (q - p).normalize() };
             let others =
                 if views.len() == 1 { 0.0 } else { score_between(photos, start, views, marked.photo, &p, &q) };
-            candidates.push((line, hypothesis.score + others));
+            let away = (0.5 * (a + b) / USUAL_HEIGHT).powi(2);
+            candidates.push((line, (hypothesis.score + others) * (-0.5 * away).exp()));
         };
         if let Some(height) = stated.filter(|_| views.len() == 1) {
             try_heights(height.value, height.value);
@@ -318,26 +328,61 @@ fn centred(line: &Line, views: &[View], marked: &[Marked]) -> (Line, (f64, f64))
     (line, (low - middle, high - middle))
 }
 
-/// Rough points of the line in every photo that shows it.
-fn line_points(photos: &[Observed], start: &Start, state: &JointState, range: (f64, f64)) -> Vec<EdgeSight> {
+/// Looks for the line in all photos at once and gives rough points of it.
+fn line_points(
+    problem: &Problem,
+    photos: &[Observed],
+    start: &Start,
+    state: &JointState,
+    range: (f64, f64),
+) -> Vec<EdgeSight> {
     let Some(line) = state.line else { return Vec::new() };
-    let at = |t: f64| line.point + line.direction * t;
+    let frame = Frame::of(&line);
+    let marks = mark_points(problem, start);
+    let seek = Seek { photos, start, state, frame: &frame, marks: &marks };
+    let (better, left_out) = without_the_worst(&seek, &line, range);
+    let best = seek.best(&better, |k| Some(k) != left_out, range, 6.0, &FINE).map_or(better, |b| b.0);
+    let mut points = seek.points(&best, range);
+    points.retain(|p| Some(p.photo) != left_out);
+    points
+}
+
+/// The best line, and the photo that was left out for it: one from the side of the wheel may show the edge hidden
+/// behind the rim, and which one does is not known before the rim is.
+fn without_the_worst(seek: &Seek, line: &Line, range: (f64, f64)) -> (Line, Option<usize>) {
+    let best = |left_out: Option<usize>| seek.best(line, |k| Some(k) != left_out, range, 16.0, &COARSE);
+    let count = seek.start.used.len();
+    let mut found = (best(None), None);
+    if count >= 3 {
+        for k in 0..count {
+            let other = best(Some(k));
+            let score = |b: &Option<(Line, f64)>| b.as_ref().map_or(f64::NEG_INFINITY, |b| b.1);
+            if score(&other) * LEFT_OUT > score(&found.0) {
+                found = (other, Some(k));
+            }
+        }
+    }
+    (found.0.map_or(*line, |b| b.0), found.1)
+}
+
+/// A line that leaves a photo out must be seen that much better in the others.
+const LEFT_OUT: f64 = 0.85;
+
+const NONE: (f64, i32) = (0.0, 0);
+const COARSE: Grid = Grid { each: [(1.0, 8), NONE, (3.0, 10), (0.06, 5), (0.03, 5)], nearness: 1.6 };
+const FINE: Grid = Grid { each: [(0.15, 3), NONE, (0.3, 3), (0.012, 3), (0.006, 3)], nearness: 0.8 };
+
+/// The marks as edge points.
+fn mark_points(problem: &Problem, start: &Start) -> Vec<EdgeSight> {
     let mut points = Vec::new();
     for (k, &i) in start.used.iter().enumerate() {
-        let view = View::of(state, k);
-        let toward = |t: f64| at(t) + line.direction.cross(&(view.place() - at(t))).normalize();
-        let Some(pieces) = view.pieces(range, 24, at, toward) else { continue };
-        let guesses: Vec<_> = pieces.iter().map(|p| p.guess).collect();
-        let options = SearchOptions { reach: 5.0, usual: 3.0, knots: 2, most: 1, step_sign: 0 };
-        let Some(best) = search(&photos[i].picture, &guesses, &options).into_iter().next() else { continue };
-        let last = (pieces.len() - 1) as f64;
-        points.extend(pieces.iter().enumerate().map(|(n, piece)| EdgeSight {
+        points.extend(problem.marks[i].mount.iter().map(|at| EdgeSight {
             photo: k,
             feature: FeatureId::Line,
-            at: piece.guess.at + piece.guess.side * best.offset(n as f64 / last),
-            side: piece.guess.side,
-            t: piece.t,
-            sigma_px: 1.5,
+            at: *at,
+            side: Vec2::new(0.0, 1.0),
+            t: 0.0,
+            sigma_px: 5.0,
         }));
     }
     points

@@ -4,12 +4,16 @@
 //! the print scale; the gap is the distance from the edge to the rim's plane along the axis. No flat homography:
 //! card and edges do not lie in one plane.
 
+mod agree;
 mod chamfer;
+mod hiding;
 mod locate;
 mod locate_rim;
 mod problem;
 mod refine;
 mod result;
+mod seek;
+mod shade;
 mod start;
 mod view;
 
@@ -34,6 +38,7 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
     let rough = locate::features(&problem, &photos, start)?;
     pause("measuring the edges", 0.75)?;
     let refined = refine::edges(&problem, &photos, rough)?;
+    agree::check(&photos, &refined)?;
     pause("working out the uncertainty", 0.95)?;
     let result = result::tell(&problem, &photos, &refined)?;
     watch.step("done", 1.0);

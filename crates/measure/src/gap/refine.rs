@@ -1,6 +1,7 @@
 //! Measures the edges: band model along each projected edge, joint solve, again until it settles.
 
 use super::chamfer::{self, UNKNOWN_CHAMFER};
+use super::hiding;
 use super::locate::Rough;
 use super::problem::Problem;
 use super::shade;
@@ -11,7 +12,7 @@ use crate::observe::Observed;
 use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
 use shimwright_geom::{GreyPicture, Vec3};
 use shimwright_solve::{
-    Circle, CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Line, Options,
+    CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options,
 };
 
 /// Rounds of locating and solving; each looks less far.
@@ -34,8 +35,6 @@ const BLURS: [f64; 6] = [0.85, 1.0, 1.2, 1.5, 2.0, 2.8];
 const USUAL_BLUR: f64 = 0.9;
 /// Part of a piece's standard deviation that the noise does not show: rounding of the edge, grain, px.
 const FLOOR: f64 = 0.08;
-/// How near a line of sight may pass an edge that hides things, mm.
-const HIDING_MARGIN: f64 = 0.5;
 /// Pieces less certain than this say nothing, px.
 const VAGUE: f64 = 1.0;
 
@@ -82,50 +81,116 @@ struct Sighted<'a> {
     feature: FeatureId,
     /// Blur of the card's corners in the photo, px.
     corner_blur: f64,
-    /// Blur found for the edge, px.
-    blur: Option<f64>,
 }
 
-/// Runs the rounds.
+/// Measures from every side of the chamfer and keeps what explains the pictures best: an edge can settle with its
+/// band one width too far to either side, where one line is taken for the other.
 pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Result<Refined, Error> {
-    let Rough { start, mut state, mount_range, rim_range } = rough;
-    let mut sighted: Vec<Sighted> = start
-        .used
-        .iter()
-        .enumerate()
-        .flat_map(|(k, &i)| {
-            [FeatureId::Line, FeatureId::Circle].map(|feature| Sighted {
-                picture: &photos[i].picture,
-                photo: k,
-                feature,
-                corner_blur: card_blur(problem, &photos[i]),
-                blur: None,
-            })
+    let Rough { start, state, mount_range, rim_range } = rough;
+    let sighted = sighted(problem, photos, &start);
+    let job = Rounds { problem, start: &start, mount_range, rim_range };
+    let mut best: Option<Settled> = None;
+    let mut failed = None;
+    for side in [0.0, -1.0, 1.0] {
+        let mut from = state.clone();
+        if let (Some(line), Some(circle)) = (&from.line, &mut from.circle) {
+            let leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+            circle.centre += chamfer::axis(line, circle) * (side * leg);
+        }
+        match job.run(from, &sighted) {
+            Ok(settled) if best.as_ref().is_none_or(|b| settled.misfit < b.misfit) => best = Some(settled),
+            Ok(_) => {}
+            Err(error) => failed = Some(error),
+        }
+    }
+    let Some(settled) = best else {
+        return Err(failed.unwrap_or_else(|| does_not_fit("no round was run")));
+    };
+    let (edges, solution) = widened(problem, &start, settled.edges, settled.solution)?;
+    let located = residuals(&solution.state, &edges);
+    Ok(Refined { start, solution, edges, located, mount_range, rim_range })
+}
+
+/// Every edge in every photo.
+fn sighted<'a>(problem: &Problem, photos: &'a [Observed], start: &Start) -> Vec<Sighted<'a>> {
+    let of_photo = |(k, &i): (usize, &usize)| {
+        [FeatureId::Line, FeatureId::Circle].map(|feature| Sighted {
+            picture: &photos[i].picture,
+            photo: k,
+            feature,
+            corner_blur: card_blur(problem, &photos[i]),
         })
-        .collect();
-    let mut edges = Vec::new();
-    let mut solution = None;
-    for round in ROUNDS {
+    };
+    start.used.iter().enumerate().flat_map(of_photo).collect()
+}
+
+/// Where the rounds ended.
+struct Settled {
+    edges: Vec<EdgeSight>,
+    solution: JointSolution,
+    /// How badly the pieces fit the band model, all together.
+    misfit: f64,
+}
+
+/// What the rounds need.
+struct Rounds<'a> {
+    problem: &'a Problem,
+    start: &'a Start,
+    mount_range: (f64, f64),
+    rim_range: (f64, f64),
+}
+
+impl Rounds<'_> {
+    fn range_of(&self, feature: FeatureId) -> (f64, f64) {
+        match feature {
+            FeatureId::Line => self.mount_range,
+            FeatureId::Circle => self.rim_range,
+        }
+    }
+
+    /// Locates and solves, round by round.
+    fn run(&self, mut state: JointState, sighted: &[Sighted]) -> Result<Settled, Error> {
+        let mut blurs = vec![None; sighted.len()];
+        let mut settled = None;
+        for round in ROUNDS {
+            let pieces = self.strips(&state, sighted, &mut blurs, round);
+            let edges: Vec<EdgeSight> = pieces.iter().filter_map(|piece| measure(piece, round)).collect();
+            check_seen(&edges)?;
+            let joint = self.start.joint(self.problem, &edges, &state);
+            let solution = joint
+                .solve(state.clone(), &Options::default())
+                .map_err(|error| does_not_fit(&error.to_string()))?;
+            state = solution.state.clone();
+            settled = Some((edges, solution));
+        }
+        let (edges, solution) = settled.ok_or_else(|| does_not_fit("no round was run"))?;
+        let last = ROUNDS[ROUNDS.len() - 1];
+        let misfits: Vec<f64> =
+            self.strips(&state, sighted, &mut blurs, last).iter().filter_map(misfit_where_solved).collect();
+        let misfit = misfits.iter().sum::<f64>() / misfits.len().max(1) as f64;
+        Ok(Settled { edges, solution, misfit })
+    }
+
+    /// The pieces of all edges in all photos, with what is expected of their chamfers.
+    fn strips(
+        &self,
+        state: &JointState,
+        sighted: &[Sighted],
+        blurs: &mut [Option<f64>],
+        round: Round,
+    ) -> Vec<StripPiece> {
         let mut pieces: Vec<_> = sighted
-            .iter_mut()
-            .flat_map(|edge| strips(problem, &state, edge, range_of(edge.feature, mount_range, rim_range)))
+            .iter()
+            .zip(blurs)
+            .flat_map(|(edge, blur)| strips(self.problem, state, edge, blur, self.range_of(edge.feature)))
             .collect();
         if round.pooled {
             for feature in [FeatureId::Line, FeatureId::Circle] {
-                shade::pool(&mut pieces, feature, range_of(feature, mount_range, rim_range));
+                shade::pool(&mut pieces, feature, self.range_of(feature));
             }
         }
-        edges = pieces.iter().filter_map(|piece| measure(piece, round)).collect();
-        check_seen(&edges)?;
-        let solved = start.joint(problem, &edges, &state).solve(state.clone(), &Options::default());
-        let solved = solved.map_err(|error| does_not_fit(&error.to_string()))?;
-        state = solved.state.clone();
-        solution = Some(solved);
+        pieces
     }
-    let Some(solution) = solution else { return Err(does_not_fit("no round was run")) };
-    let (edges, solution) = widened(problem, &start, edges, solution)?;
-    let located = residuals(&solution.state, &edges);
-    Ok(Refined { start, solution, edges, located, mount_range, rim_range })
 }
 
 fn card_blur(problem: &Problem, photo: &Observed) -> f64 {
@@ -139,13 +204,6 @@ fn does_not_fit(error: &str) -> Error {
         format!("the edges do not fit together ({error})"),
         "check that each mark lies on the same edge in every photo",
     )
-}
-
-fn range_of(feature: FeatureId, mount: (f64, f64), rim: (f64, f64)) -> (f64, f64) {
-    match feature {
-        FeatureId::Line => mount,
-        FeatureId::Circle => rim,
-    }
 }
 
 fn check_seen(edges: &[EdgeSight]) -> Result<(), Error> {
@@ -191,13 +249,11 @@ fn pieces(
     let (a, b) = (view.see(&point(range.0))?, view.see(&point(range.1))?);
     let count = (((b - a).norm() / PIECE) as usize).clamp(6, 120);
     let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
-    let up = axis.cross(&line.direction);
-    let up = if up.dot(&(eyes - line.point)) < 0.0 { -up } else { up };
     pieces
         .into_iter()
         .filter(|piece| match feature {
-            FeatureId::Line => !behind_rim(&circle, &view.place(), &point(piece.t)),
-            FeatureId::Circle => !behind_mount(&line, &axis, &up, &view.place(), &point(piece.t)),
+            FeatureId::Line => !hiding::behind_rim(&circle, &view.place(), &point(piece.t)),
+            FeatureId::Circle => !hiding::behind_mount(&line, &circle, &view.place(), &point(piece.t)),
         })
         .map(|piece| {
             let second = view.see(&(point(piece.t) + offset(piece.t)))?;
@@ -207,45 +263,23 @@ fn pieces(
         .collect()
 }
 
-/// Whether the rim's disc hides a point of the mount's edge from a camera, or comes so near to the line of sight that
-/// its own edge would be taken for the mount's.
-fn behind_rim(circle: &Circle, eye: &Vec3, point: &Vec3) -> bool {
-    let height = |p: &Vec3| (p - circle.centre).dot(&circle.normal);
-    let (from, to) = (height(eye), height(point));
-    if from * to >= 0.0 {
-        return false;
-    }
-    let crossing = eye + (point - eye) * (from / (from - to));
-    (crossing - circle.centre).norm() < circle.radius + HIDING_MARGIN
-}
-
-/// Whether the mount, which lies below its edge, hides a point of the rim from a camera.
-fn behind_mount(line: &Line, axis: &Vec3, up: &Vec3, eye: &Vec3, point: &Vec3) -> bool {
-    let height = |p: &Vec3| (p - line.point).dot(axis);
-    let (from, to) = (height(eye), height(point));
-    if from * to >= 0.0 {
-        return false;
-    }
-    let crossing = eye + (point - eye) * (from / (from - to));
-    (crossing - line.point).dot(up) < HIDING_MARGIN
-}
-
 fn middle_of_cameras(state: &JointState) -> Vec3 {
     let count = state.photos.len().max(1) as f64;
     (0..state.photos.len()).map(|k| View::of(state, k).place()).sum::<Vec3>() / count
 }
 
 /// The pieces of one edge in one photo with the pixels beside them.
-fn strips(problem: &Problem, state: &JointState, edge: &mut Sighted, range: (f64, f64)) -> Vec<StripPiece> {
+fn strips(
+    problem: &Problem,
+    state: &JointState,
+    edge: &Sighted,
+    known_blur: &mut Option<f64>,
+    range: (f64, f64),
+) -> Vec<StripPiece> {
     let Some(pieces) = pieces(problem, state, edge.photo, edge.feature, range) else { return Vec::new() };
-    let blur = match edge.blur {
-        Some(blur) => blur,
-        None => {
-            let Some(blur) = best_blur(edge.picture, &pieces, edge.corner_blur) else { return Vec::new() };
-            edge.blur = Some(blur);
-            blur
-        }
-    };
+    let found = known_blur.or_else(|| best_blur(edge.picture, &pieces, edge.corner_blur));
+    *known_blur = found;
+    let Some(blur) = found else { return Vec::new() };
     pieces
         .into_iter()
         .filter_map(|(piece, width)| {
@@ -290,6 +324,16 @@ fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)], corners: f64) -> Op
     BLURS.iter().map(|f| (*f, cost_of(*f))).min_by(|a, b| a.1.total_cmp(&b.1)).map(|(f, _)| f * corners)
 }
 
+/// Largest misfit of a piece that counts: one that nothing explains must not decide.
+const MOST_MISFIT: f64 = 12.0;
+
+/// Chi-squared a degree of freedom of a piece with its edge where the solve put it. The blur is held: a wider one
+/// would explain away a chamfer.
+fn misfit_where_solved(piece: &StripPiece) -> Option<f64> {
+    let cost = fit_band(&piece.strip, &piece.noise, &piece.band, 0.25, 0.125)?;
+    Some((cost.near(0.0) / cost.freedom).min(MOST_MISFIT))
+}
+
 /// The edge point of one piece; `None` when it says nothing.
 fn measure(piece: &StripPiece, round: Round) -> Option<EdgeSight> {
     let step = if round.reach > 1.2 { 0.125 } else { 0.0625 };
@@ -299,14 +343,15 @@ fn measure(piece: &StripPiece, round: Round) -> Option<EdgeSight> {
     let (place, curvature) = cost.minimum(0.0, round.leash, scale)?;
     let sigma = (2.0 * scale / curvature + FLOOR * FLOOR).sqrt();
     let guess = &piece.piece.guess;
-    (sigma < VAGUE).then_some(EdgeSight {
+    let sight = EdgeSight {
         photo: piece.photo,
         feature: piece.feature,
         at: guess.at + guess.side * place,
         side: guess.side,
         t: piece.piece.t,
         sigma_px: sigma,
-    })
+    };
+    (sigma < VAGUE).then_some(sight)
 }
 
 /// Residuals of the edge points, in standard deviations.

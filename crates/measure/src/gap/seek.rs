@@ -1,0 +1,393 @@
+//! Looks for one feature in space in all photos at once: an edge that is wrong in one photo fits no feature in the
+//! others. A feature is moved by five small numbers on a grid, and judged by how much of it is seen as an edge and by
+//! how near it comes to the marks.
+
+use super::hiding;
+use super::start::Start;
+use super::view::View;
+use crate::observe::Observed;
+use nalgebra::{SMatrix, SVector};
+use shimwright_edge::{Ridge, StepProfile};
+use shimwright_geom::{Vec2, Vec3};
+use shimwright_solve::{Circle, CurvePoint, EdgeSight, FeatureId, JointState, Line};
+
+/// Pieces into which the marked part is cut for the search.
+const PIECES: usize = 24;
+/// A step of encoded brightness that is an edge beyond doubt; stronger ones count no more.
+const CLEAR_STEP: f64 = 0.03;
+/// Other edges within this of the mount's edge are taken for it, px.
+const MOUNT_WIDTH: f64 = 2.5;
+/// A mark is as good as any other within this, px.
+const MARK_FREE: f64 = 5.0;
+/// Standard deviation of what a mark is off beyond that, px.
+const MARK_SIGMA: f64 = 3.0;
+/// Weight of the marks against the edges seen.
+const MARK_WEIGHT: f64 = 0.2;
+
+/// How far the rim's axis usually leans against the card, rad: the card lies as its place on the mount does.
+const USUAL_LEAN: f64 = 0.03;
+/// How far out of square with the mount's edge a rim usually stands, rad.
+const USUAL_WOBBLE: f64 = 0.01;
+
+/// A step of a feature: along the axis (mm), along the mount's edge (mm), down (mm), tilt about the mount's edge and
+/// about down (rad). For the mount's edge itself the second is nothing and the tilts are about the axis and down.
+pub(crate) type Move = [f64; 5];
+
+/// Directions at the mount's edge: the axis as square to the edge and along the card, the edge, and down.
+pub(crate) struct Frame {
+    pub origin: Vec3,
+    pub axis: Vec3,
+    pub along: Vec3,
+    pub down: Vec3,
+}
+
+impl Frame {
+    pub fn of(line: &Line) -> Self {
+        let axis = line.direction.cross(&Vec3::z()).normalize();
+        let down = axis.cross(&line.direction);
+        let down = if down.z < 0.0 { -down } else { down };
+        Self { origin: line.point, axis, along: line.direction, down }
+    }
+}
+
+/// A feature that can be moved.
+pub(crate) trait Movable: Copy {
+    const ID: FeatureId;
+    fn moved(&self, frame: &Frame, by: &Move) -> Self;
+    fn at(&self, t: f64) -> Vec3;
+    /// The parameter of the place nearest to a point.
+    fn parameter(&self, point: &Vec3) -> f64;
+    /// What a move costs in the score for bringing the feature out of square with the mount's edge.
+    fn askew_cost(&self, frame: &Frame, by: &Move) -> f64;
+    /// The place nearest to a pixel: parameter, pixel and unit normal there.
+    fn nearest(&self, state: &JointState, photo: usize, view: &View, pixel: &Vec2) -> Option<(f64, Vec2, Vec2)>;
+}
+
+impl Movable for Circle {
+    const ID: FeatureId = FeatureId::Circle;
+
+    fn askew_cost(&self, frame: &Frame, by: &Move) -> f64 {
+        let turn = frame.along * by[3] + frame.down * by[4];
+        let normal = self.normal + turn.cross(&self.normal);
+        let (square, level) = (normal.dot(&frame.along), normal.dot(&frame.down));
+        0.02 * ((square / USUAL_WOBBLE).powi(2) + (level / USUAL_LEAN).powi(2))
+    }
+
+    fn moved(&self, frame: &Frame, by: &Move) -> Self {
+        let turn = frame.along * by[3] + frame.down * by[4];
+        Self {
+            centre: self.centre + frame.axis * by[0] + frame.along * by[1] + frame.down * by[2],
+            normal: (self.normal + turn.cross(&self.normal)).normalize(),
+            radius: self.radius,
+        }
+    }
+
+    fn at(&self, t: f64) -> Vec3 {
+        self.centre + self.radial(t) * self.radius
+    }
+
+    fn parameter(&self, point: &Vec3) -> f64 {
+        self.angle_of(point)
+    }
+
+    fn nearest(&self, state: &JointState, photo: usize, view: &View, pixel: &Vec2) -> Option<(f64, Vec2, Vec2)> {
+        let (ray, centre) = (view.ray(pixel), view.place());
+        let s = (self.centre - centre).dot(&self.normal) / ray.dot(&self.normal);
+        // Where the line of sight runs in the rim's plane, the point of the rim nearest to the camera is the start.
+        let start = if s > 0.0 && s < 2000.0 { centre + ray * s } else { centre };
+        let (camera, pose) = (state.camera_of(photo), &state.photos[photo].camera_from_fixed);
+        let near = CurvePoint::nearest(self, &camera, pose, pixel, &Vec2::new(1.0, 0.0), self.angle_of(&start))?;
+        Some((near.t, near.seen.at, near.normal))
+    }
+}
+
+impl Movable for Line {
+    const ID: FeatureId = FeatureId::Line;
+
+    fn askew_cost(&self, _: &Frame, _: &Move) -> f64 {
+        0.0
+    }
+
+    fn moved(&self, frame: &Frame, by: &Move) -> Self {
+        let turned = self.direction + frame.down * by[3] + frame.axis * by[4];
+        Self {
+            point: self.point + frame.axis * by[0] + frame.down * by[2],
+            direction: turned.normalize(),
+        }
+    }
+
+    fn at(&self, t: f64) -> Vec3 {
+        self.point + self.direction * t
+    }
+
+    fn parameter(&self, point: &Vec3) -> f64 {
+        (point - self.point).dot(&self.direction)
+    }
+
+    fn nearest(&self, state: &JointState, photo: usize, _: &View, pixel: &Vec2) -> Option<(f64, Vec2, Vec2)> {
+        let (camera, pose) = (state.camera_of(photo), &state.photos[photo].camera_from_fixed);
+        let near = CurvePoint::nearest(self, &camera, pose, pixel, &Vec2::new(1.0, 0.0), 0.0)?;
+        Some((near.t, near.seen.at, near.normal))
+    }
+}
+
+/// How finely the five numbers are tried: largest value and number of steps to each side.
+pub(crate) struct Grid {
+    pub each: [(f64, i32); 5],
+    /// How near the feature must come to an edge to count it, px (standard deviation).
+    pub nearness: f64,
+}
+
+/// A place on the projected feature: the edges across it, and how each of the five numbers moves it across, px.
+pub(crate) struct Place {
+    edges: Vec<Ridge>,
+    by: Move,
+}
+
+/// Where a mark lies from the projected feature, px across, and how the numbers move the feature there.
+pub(crate) struct MarkGap {
+    pub away: f64,
+    pub by: Move,
+}
+
+/// A search in all photos of a job.
+pub(crate) struct Seek<'a> {
+    pub photos: &'a [Observed],
+    pub start: &'a Start,
+    /// Poses and lens; its features tell what hides what.
+    pub state: &'a JointState,
+    pub frame: &'a Frame,
+    /// Marks of the feature.
+    pub marks: &'a [EdgeSight],
+}
+
+impl Seek<'_> {
+    /// Whether a photo carries marks of the feature.
+    pub fn marked(&self, photo: usize) -> bool {
+        self.marks.iter().any(|m| m.photo == photo)
+    }
+
+    /// Moves a feature until it fits the marks of all photos; `loose` are the standard deviations of the five
+    /// numbers beforehand.
+    pub fn onto_marks<C: Movable>(&self, mut feature: C, loose: &Move) -> C {
+        for _ in 0..15 {
+            let mut normal = SMatrix::<f64, 5, 5>::zeros();
+            let mut right = SVector::<f64, 5>::zeros();
+            for (k, sigma) in loose.iter().enumerate() {
+                normal[(k, k)] = 1.0 / (sigma * sigma);
+            }
+            for gap in self.mark_gaps(&feature) {
+                let row = SVector::<f64, 5>::from(gap.by) / MARK_FREE;
+                normal += row * row.transpose();
+                right += row * (gap.away / MARK_FREE);
+            }
+            let Some(step) = normal.cholesky().map(|factor| factor.solve(&right)) else { break };
+            feature = feature.moved(self.frame, &step.into());
+            if step.fixed_rows::<3>(0).norm() < 1e-3 {
+                break;
+            }
+        }
+        feature
+    }
+
+    /// The best feature on a grid about a start, judged by the photos taken; with its score. `None` when no photo
+    /// shows enough of it.
+    pub fn best<C: Movable>(
+        &self,
+        feature: &C,
+        take: impl Fn(usize) -> bool,
+        range: (f64, f64),
+        reach: f64,
+        grid: &Grid,
+    ) -> Option<(C, f64)> {
+        let places: Vec<Vec<Place>> = (0..self.start.used.len())
+            .filter(|&k| take(k))
+            .map(|k| self.places(k, feature, range, reach))
+            .filter(|places| places.len() >= PIECES / 4)
+            .collect();
+        if places.is_empty() {
+            return None;
+        }
+        let marks = self.mark_gaps(feature);
+        let mut best = (f64::NEG_INFINITY, [0.0; 5]);
+        each_move(grid, &mut |by| {
+            let seen = score(&places, by, grid.nearness);
+            let score = seen - mark_cost(&marks, by) - feature.askew_cost(self.frame, by);
+            if score > best.0 {
+                best = (score, *by);
+            }
+        });
+        Some((feature.moved(self.frame, &best.1), best.0))
+    }
+
+    /// Edges seen along a feature where it stands, summed over the photos taken.
+    pub fn seen<C: Movable>(&self, feature: &C, take: impl Fn(usize) -> bool, range: (f64, f64)) -> f64 {
+        (0..self.start.used.len()).filter(|&k| take(k)).filter_map(|k| self.seen_in(k, feature, range)).sum()
+    }
+
+    /// Share of a feature that a photo shows as an edge; `None` where it is hidden or out of the picture.
+    pub fn seen_in<C: Movable>(&self, photo: usize, feature: &C, range: (f64, f64)) -> Option<f64> {
+        let places = self.places(photo, feature, range, 4.0);
+        (places.len() >= PIECES / 4).then(|| score(&[places], &[0.0; 5], 1.5))
+    }
+
+    fn places<C: Movable>(&self, k: usize, feature: &C, range: (f64, f64), reach: f64) -> Vec<Place> {
+        let view = View::of(self.state, k);
+        let Some(pieces) = self.pieces(&view, feature, range) else { return Vec::new() };
+        let picture = &self.photos[self.start.used[k]].picture;
+        pieces
+            .iter()
+            .filter_map(|piece| {
+                let mut guess = piece.guess;
+                guess.length = guess.length.min(16.0);
+                let mut edges = StepProfile::measure(picture, &guess, reach)?.ridges();
+                if C::ID == FeatureId::Circle
+                    && let Some(offset) = self.mount_offset(&view, &guess.at, &guess.side)
+                {
+                    edges.retain(|edge| (edge.offset - offset).abs() > MOUNT_WIDTH);
+                }
+                Some(Place { edges, by: self.moves_across(&view, feature, piece.t, &guess.side)? })
+            })
+            .collect()
+    }
+
+    /// The pieces of a feature that a photo shows.
+    fn pieces<C: Movable>(&self, view: &View, feature: &C, range: (f64, f64)) -> Option<Vec<super::view::Piece>> {
+        // The axis shows well in a view that shows the gap; the rim's radius may point at the camera.
+        let toward = |t: f64| feature.at(t) + self.frame.axis;
+        let mut pieces = view.pieces(range, PIECES, |t| feature.at(t), toward)?;
+        let eye = view.place();
+        pieces.retain(|piece| {
+            let point = feature.at(piece.t);
+            match (C::ID, &self.state.line, &self.state.circle) {
+                (FeatureId::Line, _, Some(circle)) => !hiding::behind_rim(circle, &eye, &point),
+                (FeatureId::Circle, Some(line), Some(circle)) => {
+                    !hiding::behind_mount(line, circle, &eye, &point)
+                }
+                _ => true,
+            }
+        });
+        Some(pieces)
+    }
+
+    /// Where the mount's edge crosses the normal of a place, px.
+    fn mount_offset(&self, view: &View, at: &Vec2, side: &Vec2) -> Option<f64> {
+        let line = self.state.line.as_ref()?;
+        let (a, b) = (view.see(&line.at(-20.0))?, view.see(&line.at(20.0))?);
+        let along = (b - a).normalize();
+        let across = Vec2::new(-along.y, along.x);
+        let slope = side.dot(&across);
+        (slope.abs() > 0.3).then(|| (a - at).dot(&across) / slope)
+    }
+
+    fn moves_across<C: Movable>(&self, view: &View, feature: &C, t: f64, side: &Vec2) -> Option<Move> {
+        let point = feature.at(t);
+        let here = view.see(&point)?;
+        let mut by = [0.0; 5];
+        for (k, value) in by.iter_mut().enumerate() {
+            let h = if k < 3 { 0.1 } else { 0.001 };
+            let mut step = [0.0; 5];
+            step[k] = h;
+            let moved = feature.moved(self.frame, &step);
+            *value = (view.see(&moved.at(moved.parameter(&point)))? - here).dot(side) / h;
+        }
+        Some(by)
+    }
+
+    fn mark_gaps<C: Movable>(&self, feature: &C) -> Vec<MarkGap> {
+        (0..self.start.used.len())
+            .filter_map(|k| self.gaps(k, feature, self.marks.iter().filter(|m| m.photo == k).map(|m| &m.at)))
+            .flatten()
+            .collect()
+    }
+
+    /// How far the farthest mark lies from a feature, px.
+    pub fn farthest_mark<C: Movable>(&self, feature: &C) -> f64 {
+        self.mark_gaps(feature).iter().map(|gap| gap.away.abs()).fold(0.0, f64::max)
+    }
+
+    /// Where pixels of a photo lie from the projected feature.
+    pub fn gaps<'b, C: Movable>(
+        &self,
+        k: usize,
+        feature: &C,
+        pixels: impl Iterator<Item = &'b Vec2>,
+    ) -> Option<Vec<MarkGap>> {
+        let view = View::of(self.state, k);
+        pixels
+            .map(|pixel| {
+                let (t, at, side) = feature.nearest(self.state, k, &view, pixel)?;
+                Some(MarkGap {
+                    away: (pixel - at).dot(&side),
+                    by: self.moves_across(&view, feature, t, &side)?,
+                })
+            })
+            .collect()
+    }
+
+    /// Points of the feature in every photo that shows it, for the rough solve.
+    pub fn points<C: Movable>(&self, feature: &C, range: (f64, f64)) -> Vec<EdgeSight> {
+        (0..self.start.used.len())
+            .filter_map(|k| {
+                let pieces = self.pieces(&View::of(self.state, k), feature, range)?;
+                Some(pieces.into_iter().map(move |piece| EdgeSight {
+                    photo: k,
+                    feature: C::ID,
+                    at: piece.guess.at,
+                    side: piece.guess.side,
+                    t: piece.t,
+                    sigma_px: 2.0,
+                }))
+            })
+            .flatten()
+            .collect()
+    }
+}
+
+fn each_move(grid: &Grid, visit: &mut impl FnMut(&Move)) {
+    fn fill(grid: &Grid, k: usize, by: &mut Move, visit: &mut impl FnMut(&Move)) {
+        if k == by.len() {
+            visit(by);
+            return;
+        }
+        let (most, steps) = grid.each[k];
+        for i in -steps..=steps {
+            by[k] = if steps == 0 { 0.0 } else { most * f64::from(i) / f64::from(steps) };
+            fill(grid, k + 1, by, visit);
+        }
+    }
+    fill(grid, 0, &mut [0.0; 5], visit);
+}
+
+/// How much of the moved feature is seen as an edge: mean over photos and places, 0 to 1. The step may change its
+/// sign along a rim as the light does.
+fn score(places: &[Vec<Place>], by: &Move, nearness: f64) -> f64 {
+    let of_photo = |places: &Vec<Place>| {
+        let seen: f64 = places
+            .iter()
+            .map(|place| {
+                let offset: f64 = place.by.iter().zip(by).map(|(a, b)| a * b).sum();
+                let credit = |edge: &Ridge| {
+                    let away = (edge.offset - offset) / nearness;
+                    let near = (1.0 - away * away / 4.0).max(0.0);
+                    (edge.height / CLEAR_STEP).min(1.0) * near * near
+                };
+                place.edges.iter().map(credit).fold(0.0, f64::max)
+            })
+            .sum();
+        seen / places.len().max(1) as f64
+    };
+    places.iter().map(of_photo).sum::<f64>() / places.len().max(1) as f64
+}
+
+fn mark_cost(marks: &[MarkGap], by: &Move) -> f64 {
+    let cost: f64 = marks
+        .iter()
+        .map(|mark| {
+            let moved: f64 = mark.by.iter().zip(by).map(|(a, b)| a * b).sum();
+            let beyond = ((mark.away - moved).abs() - MARK_FREE).max(0.0);
+            (beyond / MARK_SIGMA).powi(2)
+        })
+        .sum();
+    0.5 * MARK_WEIGHT * cost / marks.len().max(1) as f64
+}
