@@ -66,14 +66,14 @@ pub(crate) fn corners(
         let blur = median(found.iter().map(|c| c.fit.blur_px)).unwrap_or(FIRST_BLUR_PX);
         let fresh = board.fit_all(&near, &known, blur);
         for c in &fresh {
-            known.learn(c.place, c.fit.at);
+            known.learn(c.place, c.fit.at, c.fit.sigma_px);
         }
         found.extend(fresh);
         if open.is_empty() {
             break;
         }
     }
-    let found = board.without_strays(without_misfits(found));
+    let found = board.without_strays(without_misfits(found), matches);
     found.into_iter().map(|c| board.found_corner(c)).collect()
 }
 
@@ -130,19 +130,19 @@ impl Board<'_> {
         fit.contrast >= self.params.min_contrast
             && fit.misfit <= MAX_MISFIT
             && fit.turn_rad <= MAX_TURN_RAD
-            && fit.growth_px.abs() <= 0.5 + 0.5 * fit.blur_px
+            && fit.growth_px.abs() <= 1.0 + 0.5 * fit.blur_px
             && fit.blur_px <= self.params.max_blur_px
             && fit.sigma_px <= self.params.max_sigma_px
     }
 
-    /// Leaves out corners that lie off the map of their neighbours.
-    fn without_strays(&self, found: Vec<Corner>) -> Vec<Corner> {
+    /// Leaves out corners that lie off the map of their neighbours; the tags steady it where neighbours are few.
+    fn without_strays(&self, found: Vec<Corner>, matches: &[Match<'_>]) -> Vec<Corner> {
         if found.len() < FEWEST_FOR_STRAYS {
             return found;
         }
-        let mut known = Expectation::from_tags(&[], 1.5 * self.square_mm);
+        let mut known = Expectation::from_tags(matches, 1.5 * self.square_mm);
         for c in &found {
-            known.learn(c.place, c.fit.at);
+            known.learn(c.place, c.fit.at, c.fit.sigma_px);
         }
         let off: Vec<f64> = found
             .iter()

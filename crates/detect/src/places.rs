@@ -8,7 +8,7 @@ use shimwright_target::{TagPlace, Target};
 
 /// Standard deviation of a tag corner from the search, pixels.
 const TAG_SIGMA_PX: f64 = 0.5;
-/// Standard deviation of a refined corner against the local map, pixels.
+/// Standard deviation of a refined corner's place against the local map, beside its own, pixels.
 const CORNER_SIGMA_PX: f64 = 0.1;
 /// Share of its weight that a point keeps however far away it is.
 const FAR_WEIGHT: f64 = 1e-3;
@@ -104,9 +104,10 @@ impl Expectation {
         Self { pairs, reach_mm }
     }
 
-    /// Adds a refined corner.
-    pub(crate) fn learn(&mut self, place: Vec2, at: Vec2) {
-        self.pairs.push((place, at, CORNER_SIGMA_PX.powi(-2)));
+    /// Adds a refined corner with its sigma.
+    pub(crate) fn learn(&mut self, place: Vec2, at: Vec2, sigma_px: f64) {
+        self.pairs
+            .push((place, at, CORNER_SIGMA_PX.hypot(sigma_px).powi(-2)));
     }
 
     /// Distance from `place` to the nearest known point, mm.

@@ -54,7 +54,7 @@ fn gates() -> Vec<Gate> {
         gate(("n_blur_r", "mount-card"), 14, 0.06, 0.15, 0.4..2.0),
         gate(("n_blur_r", "hub-ring"), 32, 0.08, 0.25, 0.4..2.0),
         gate(("n_dark", "mount-card"), 14, 0.12, 0.35, 0.4..2.0),
-        gate(("n_glare", "mount-card"), 6, 0.25, 0.9, 0.1..2.0),
+        gate(("n_glare", "mount-card"), 7, 0.25, 0.9, 0.1..2.0),
     ]
 }
 
