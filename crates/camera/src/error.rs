@@ -8,7 +8,9 @@ pub enum Error {
     #[error("the camera profile cannot be read: {0}; make it again with `shimwright calibrate`")]
     NotAProfile(String),
     /// A number in it is impossible.
-    #[error("the camera profile has {what} = {value}, which no camera has; make it again with `shimwright calibrate`")]
+    #[error(
+        "the camera profile has {what} = {value}, which no camera has; make it again with `shimwright calibrate`"
+    )]
     Impossible {
         /// Name of the number.
         what: &'static str,

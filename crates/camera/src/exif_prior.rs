@@ -19,9 +19,10 @@ pub struct FocalPrior {
 pub fn focal_prior(width: u32, height: u32, focal_35mm: Option<f64>) -> FocalPrior {
     let diagonal = f64::from(width).hypot(f64::from(height));
     match focal_35mm {
-        Some(mm) if mm > 5.0 && mm < 1000.0 => {
-            FocalPrior { focal_px: mm * diagonal / FILM_DIAGONAL_MM, relative_sigma: 0.05 }
-        }
+        Some(mm) if mm > 5.0 && mm < 1000.0 => FocalPrior {
+            focal_px: mm * diagonal / FILM_DIAGONAL_MM,
+            relative_sigma: 0.05,
+        },
         _ => FocalPrior {
             focal_px: f64::from(width.max(height)) / 2.0 / (65.0_f64.to_radians() / 2.0).tan(),
             relative_sigma: 0.25,

@@ -36,7 +36,17 @@ impl Camera {
         Self {
             width,
             height,
-            intrinsics: [focal_px, focal_px, centre(width), centre(height), 0.0, 0.0, 0.0, 0.0, 0.0],
+            intrinsics: [
+                focal_px,
+                focal_px,
+                centre(width),
+                centre(height),
+                0.0,
+                0.0,
+                0.0,
+                0.0,
+                0.0,
+            ],
         }
     }
 
@@ -96,7 +106,11 @@ impl Camera {
             xd, 0.0, 1.0, 0.0, fx * x * r2, fx * x * r4, fx * 2.0 * x * y, fx * (r2 + 2.0 * x * x), fx * x * r4 * r2,
             0.0, yd, 0.0, 1.0, fy * y * r2, fy * y * r4, fy * (r2 + 2.0 * y * y), fy * 2.0 * x * y, fy * y * r4 * r2,
         ]);
-        Some(Projected { at: Vec2::new(fx * xd + cx, fy * yd + cy), by_point, by_intrinsics })
+        Some(Projected {
+            at: Vec2::new(fx * xd + cx, fy * yd + cy),
+            by_point,
+            by_intrinsics,
+        })
     }
 
     /// From pixels to ideal (undistorted, normalised) coordinates, by fixed-point iteration.
@@ -178,10 +192,15 @@ mod tests {
         let camera = Camera {
             width: 640,
             height: 480,
-            intrinsics: [832.5, 832.53, 303.959, 206.585, -0.228601, 0.190353, 0.0, 0.0, 0.0],
+            intrinsics: [
+                832.5, 832.53, 303.959, 206.585, -0.228601, 0.190353, 0.0, 0.0, 0.0,
+            ],
         };
         let at = camera.project(&Vec3::new(40.0, 70.0, 800.0)).unwrap();
         let skew = 0.204494 * (at.y - 206.585) / 832.53;
-        assert!((at.x + skew - 345.5060).abs() < 1e-3 && (at.y - 279.2637).abs() < 1e-3, "{at} {skew}");
+        assert!(
+            (at.x + skew - 345.5060).abs() < 1e-3 && (at.y - 279.2637).abs() < 1e-3,
+            "{at} {skew}"
+        );
     }
 }

@@ -56,8 +56,9 @@ impl CameraProfile {
     pub fn from_json(text: &str) -> Result<Self, Error> {
         let file: ProfileFile =
             serde_json::from_str(text).map_err(|error| Error::NotAProfile(error.to_string()))?;
-        let mut intrinsics =
-            [file.fx, file.fy, file.cx, file.cy, file.k1, file.k2, file.p1, file.p2, file.k3];
+        let mut intrinsics = [
+            file.fx, file.fy, file.cx, file.cy, file.k1, file.k2, file.p1, file.p2, file.k3,
+        ];
         for (slot, value) in intrinsics[4..].iter_mut().zip(&file.dist_k1_k2_p1_p2_k3) {
             *slot = *value;
         }
@@ -66,7 +67,11 @@ impl CameraProfile {
             *slot = *value;
         }
         let profile = Self {
-            camera: Camera { width: file.width, height: file.height, intrinsics },
+            camera: Camera {
+                width: file.width,
+                height: file.height,
+                intrinsics,
+            },
             sigma,
             make: file.make,
             model: file.model,
@@ -114,7 +119,10 @@ impl CameraProfile {
                 return impossible(what, value);
             }
         }
-        for (what, value) in ["k1", "k2", "p1", "p2", "k3"].into_iter().zip(&self.camera.intrinsics[4..]) {
+        for (what, value) in ["k1", "k2", "p1", "p2", "k3"]
+            .into_iter()
+            .zip(&self.camera.intrinsics[4..])
+        {
             if !(value.abs() <= 10.0) {
                 return impossible(what, *value);
             }
@@ -155,8 +163,14 @@ mod tests {
         let text = r#"{"width": 100, "height": 100, "fx": -3, "fy": 100, "cx": 50, "cy": 50}"#;
         assert_eq!(
             CameraProfile::from_json(text),
-            Err(Error::Impossible { what: "fx", value: -3.0 })
+            Err(Error::Impossible {
+                what: "fx",
+                value: -3.0
+            })
         );
-        assert!(matches!(CameraProfile::from_json("{"), Err(Error::NotAProfile(_))));
+        assert!(matches!(
+            CameraProfile::from_json("{"),
+            Err(Error::NotAProfile(_))
+        ));
     }
 }

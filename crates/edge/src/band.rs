@@ -24,7 +24,11 @@ impl Noise {
         let last = strip.bins.last()?.across;
         let end = |inside: &dyn Fn(f64) -> bool| {
             let (mut count, mut value, mut spread) = (0.0, 0.0, 0.0);
-            for bin in strip.bins.iter().filter(|b| inside(b.across) && b.variance.is_finite()) {
+            for bin in strip
+                .bins
+                .iter()
+                .filter(|b| inside(b.across) && b.variance.is_finite())
+            {
                 count += bin.count;
                 value += bin.count * bin.value;
                 spread += bin.count * bin.variance * bin.count / (bin.count - 1.0).max(1.0);
@@ -35,13 +39,21 @@ impl Noise {
         let b = end(&|d| d > last - keep)?;
         let floor = |(value, variance): (f64, f64)| (value, variance.max(quantisation(value)));
         let (a, b) = (floor(a), floor(b));
-        Some(if a.0 < b.0 { Self { dark: a, bright: b } } else { Self { dark: b, bright: a } })
+        Some(if a.0 < b.0 {
+            Self { dark: a, bright: b }
+        } else {
+            Self { dark: b, bright: a }
+        })
     }
 
     /// Variance of one pixel with a given light.
     pub fn variance(&self, value: f64) -> f64 {
         let span = self.bright.0 - self.dark.0;
-        let share = if span > 1e-9 { ((value - self.dark.0) / span).clamp(0.0, 1.5) } else { 0.5 };
+        let share = if span > 1e-9 {
+            ((value - self.dark.0) / span).clamp(0.0, 1.5)
+        } else {
+            0.5
+        };
         // The standard deviation, not the variance, goes straight with the light: grain is multiplicative.
         let (low, high) = (self.dark.1.sqrt(), self.bright.1.sqrt());
         (low + (high - low) * share).powi(2).max(quantisation(value))
@@ -71,12 +83,16 @@ pub struct BandCost {
 impl BandCost {
     /// Index of the least cost.
     pub fn best(&self) -> usize {
-        (0..self.cost.len()).min_by(|&i, &j| self.cost[i].total_cmp(&self.cost[j])).unwrap_or(0)
+        (0..self.cost.len())
+            .min_by(|&i, &j| self.cost[i].total_cmp(&self.cost[j]))
+            .unwrap_or(0)
     }
 
     /// The cost nearest to a place.
     pub fn near(&self, place: f64) -> f64 {
-        let i = ((place - self.first) / self.step).round().clamp(0.0, (self.cost.len() - 1) as f64);
+        let i = ((place - self.first) / self.step)
+            .round()
+            .clamp(0.0, (self.cost.len() - 1) as f64);
         self.cost[i as usize]
     }
 
@@ -156,7 +172,11 @@ fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shape: 
     *normal += chamfer * chamfer.transpose() / (0.5 * top).powi(2);
     if let Some(shade) = shape.shade {
         // The first level lies before the lower of the two lines, whichever that is along `side`.
-        let (before, beyond) = if shade.of_beyond { (0.0, -shade.share) } else { (-shade.share, 0.0) };
+        let (before, beyond) = if shade.of_beyond {
+            (0.0, -shade.share)
+        } else {
+            (-shade.share, 0.0)
+        };
         let row = SVector::<f64, LEVELS>::from([before, 1.0, beyond, 0.0, 0.0]);
         *normal += row * row.transpose() / (shade.sigma * top).powi(2);
     }
@@ -176,9 +196,15 @@ fn weights(strip: &Strip, noise: &Noise) -> Vec<f64> {
     let (low, high) = strip
         .bins
         .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), b| (l.min(b.value), h.max(b.value)));
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), b| {
+            (l.min(b.value), h.max(b.value))
+        });
     let model = (MODEL_ERROR * (high - low)).powi(2);
-    strip.bins.iter().map(|bin| 1.0 / (noise.variance(bin.value) / bin.count + model)).collect()
+    strip
+        .bins
+        .iter()
+        .map(|bin| 1.0 / (noise.variance(bin.value) / bin.count + model))
+        .collect()
 }
 
 /// Blurs tried beside the expected one, as factors, each with its cost: the blur of an edge differs a little from
@@ -195,29 +221,35 @@ pub fn fit_band_near_blur(
 ) -> Option<BandCost> {
     let mut best: Option<BandCost> = None;
     for (factor, extra) in BLURS {
-        let shape = Band { blur: band.blur * factor, ..*band };
+        let shape = Band {
+            blur: band.blur * factor,
+            ..*band
+        };
         let mut cost = fit_band(strip, noise, &shape, reach, step)?;
         cost.cost.iter_mut().for_each(|c| *c += extra);
         match &mut best {
             None => best = Some(cost),
-            Some(best) => best.cost.iter_mut().zip(&cost.cost).for_each(|(a, b)| *a = a.min(*b)),
+            Some(best) => best
+                .cost
+                .iter_mut()
+                .zip(&cost.cost)
+                .for_each(|(a, b)| *a = a.min(*b)),
         }
     }
     best
 }
 
 /// Costs of placing the edge from `-reach` to `reach` px across, `step` apart.
-pub fn fit_band(
-    strip: &Strip,
-    noise: &Noise,
-    band: &Band,
-    reach: f64,
-    step: f64,
-) -> Option<BandCost> {
+pub fn fit_band(strip: &Strip, noise: &Noise, band: &Band, reach: f64, step: f64) -> Option<BandCost> {
     let weights = weights(strip, noise);
     let count = (2.0 * reach / step).round() as usize + 1;
     let cost = (0..count)
         .map(|i| levels_at(strip, &weights, -reach + step * i as f64, band).map(|(cost, _)| cost))
         .collect::<Option<Vec<_>>>()?;
-    Some(BandCost { first: -reach, step, cost, freedom: (strip.bins.len() as f64 - 6.0).max(1.0) })
+    Some(BandCost {
+        first: -reach,
+        step,
+        cost,
+        freedom: (strip.bins.len() as f64 - 6.0).max(1.0),
+    })
 }

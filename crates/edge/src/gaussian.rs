@@ -18,7 +18,12 @@ mod tests {
     /// Values of the standard normal distribution function from any statistical table.
     #[test]
     fn tabled_values() {
-        for (x, want) in [(0.0, 0.5), (1.0, 0.841_344_7), (-1.96, 0.024_997_9), (3.0, 0.998_650_1)] {
+        for (x, want) in [
+            (0.0, 0.5),
+            (1.0, 0.841_344_7),
+            (-1.96, 0.024_997_9),
+            (3.0, 0.998_650_1),
+        ] {
             assert!((normal_cdf(x) - want).abs() < 1e-7, "{x}");
         }
     }

@@ -35,8 +35,11 @@ impl Hypothesis {
         match self.offsets[..] {
             [a, b] => a + (b - a) * share,
             [a, b, c] => {
-                let (x, y, z) =
-                    ((1.0 - share) * (1.0 - 2.0 * share), 4.0 * share * (1.0 - share), share * (2.0 * share - 1.0));
+                let (x, y, z) = (
+                    (1.0 - share) * (1.0 - 2.0 * share),
+                    4.0 * share * (1.0 - share),
+                    share * (2.0 * share - 1.0),
+                );
                 a * x + b * y + c * z
             }
             _ => self.offsets.first().copied().unwrap_or(0.0),
@@ -64,8 +67,11 @@ impl StepProfile {
         let far = reach + SIDE + 1.0;
         let strip = Strip::collect(picture, guess, -far, far)?;
         // Encoded brightness: an edge in the dark counts as much as one in the light.
-        let points: Vec<(f64, f64, f64)> =
-            strip.bins.iter().map(|b| (b.across, b.value.max(0.0).powf(1.0 / 2.2), b.count)).collect();
+        let points: Vec<(f64, f64, f64)> = strip
+            .bins
+            .iter()
+            .map(|b| (b.across, b.value.max(0.0).powf(1.0 / 2.2), b.count))
+            .collect();
         let mean = |from: f64, to: f64| {
             let (mut sum, mut count) = (0.0, 0.0);
             let start = points.partition_point(|p| p.0 < from);
@@ -107,7 +113,10 @@ impl StepProfile {
                 let around: Vec<f64> = around.filter(|&j| j < self.values.len()).map(size).collect();
                 let base = around.iter().sum::<f64>() / around.len().max(1) as f64;
                 let height = size(i) - base;
-                (height > 0.0).then(|| Ridge { offset: -(self.reach + 0.5) + FINE * i as f64, height })
+                (height > 0.0).then(|| Ridge {
+                    offset: -(self.reach + 0.5) + FINE * i as f64,
+                    height,
+                })
             })
             .collect()
     }
@@ -125,8 +134,10 @@ pub struct Ridge {
 /// Searches along the guesses (in order along the edge, evenly spaced); best first. Guesses that leave the picture
 /// are left out of the score.
 pub fn search(picture: &GreyPicture, guesses: &[EdgeGuess], options: &SearchOptions) -> Vec<Hypothesis> {
-    let responses: Vec<_> =
-        guesses.iter().map(|guess| StepProfile::measure(picture, guess, options.reach)).collect();
+    let responses: Vec<_> = guesses
+        .iter()
+        .map(|guess| StepProfile::measure(picture, guess, options.reach))
+        .collect();
     if responses.iter().filter(|r| r.is_some()).count() < 3 {
         return Vec::new();
     }
@@ -205,7 +216,11 @@ fn distinct(sorted: Vec<Hypothesis>, most: usize) -> Vec<Hypothesis> {
     let mut kept: Vec<Hypothesis> = Vec::new();
     for hypothesis in sorted {
         let near = |other: &Hypothesis| {
-            hypothesis.offsets.iter().zip(&other.offsets).all(|(a, b)| (a - b).abs() <= 2.5)
+            hypothesis
+                .offsets
+                .iter()
+                .zip(&other.offsets)
+                .all(|(a, b)| (a - b).abs() <= 2.5)
         };
         if !kept.iter().any(near) {
             kept.push(hypothesis);

@@ -82,8 +82,17 @@ impl Strip {
             .filter(|s| s[0] > 0.0)
             .map(|s| {
                 let value = s[2] / s[0];
-                let variance = if s[0] > 1.0 { (s[3] / s[0] - value * value).max(0.0) } else { f64::NAN };
-                Bin { across: s[1] / s[0], value, count: s[0], variance }
+                let variance = if s[0] > 1.0 {
+                    (s[3] / s[0] - value * value).max(0.0)
+                } else {
+                    f64::NAN
+                };
+                Bin {
+                    across: s[1] / s[0],
+                    value,
+                    count: s[0],
+                    variance,
+                }
             })
             .collect();
         Some(Self { bins })
@@ -93,12 +102,20 @@ impl Strip {
     /// the light should settle; where it turns back instead, a groove, a highlight or another edge begins, and the
     /// strip is cut at the turn.
     pub fn trimmed(&self, from: f64, to: f64) -> Self {
-        let core: Vec<&Bin> = self.bins.iter().filter(|b| b.across >= from && b.across <= to).collect();
-        let (low, high) = core
+        let core: Vec<&Bin> = self
+            .bins
             .iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), b| (l.min(b.value), h.max(b.value)));
+            .filter(|b| b.across >= from && b.across <= to)
+            .collect();
+        let (low, high) = core.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), b| {
+            (l.min(b.value), h.max(b.value))
+        });
         let limit = |bin: &Bin| {
-            let noise = if bin.variance.is_finite() { (bin.variance / bin.count).sqrt() } else { 0.0 };
+            let noise = if bin.variance.is_finite() {
+                (bin.variance / bin.count).sqrt()
+            } else {
+                0.0
+            };
             (TURN_SHARE * (high - low)).max(4.0 * noise)
         };
         let outward = |bins: &mut dyn Iterator<Item = &Bin>, start: f64, sign: f64| {
@@ -125,8 +142,17 @@ impl Strip {
             start + sign * cut
         };
         let last = outward(&mut self.bins.iter().filter(|b| b.across > to), to, 1.0);
-        let first = outward(&mut self.bins.iter().rev().filter(|b| b.across < from), from, -1.0);
-        let bins = self.bins.iter().filter(|b| b.across >= first && b.across <= last).copied().collect();
+        let first = outward(
+            &mut self.bins.iter().rev().filter(|b| b.across < from),
+            from,
+            -1.0,
+        );
+        let bins = self
+            .bins
+            .iter()
+            .filter(|b| b.across >= first && b.across <= last)
+            .copied()
+            .collect();
         Self { bins }
     }
 }
@@ -138,7 +164,12 @@ mod tests {
     #[test]
     fn bins_keep_every_pixel_once() {
         let picture = GreyPicture::new(60, 60, vec![128; 3600]).unwrap();
-        let guess = EdgeGuess { at: Vec2::new(30.3, 29.6), side: Vec2::new(0.8, 0.6), curvature: 0.0, length: 20.0 };
+        let guess = EdgeGuess {
+            at: Vec2::new(30.3, 29.6),
+            side: Vec2::new(0.8, 0.6),
+            curvature: 0.0,
+            length: 20.0,
+        };
         let strip = Strip::collect(&picture, &guess, -6.0, 6.0).unwrap();
         let pixels: f64 = strip.bins.iter().map(|b| b.count).sum();
         assert!((pixels - 240.0).abs() < 20.0, "{pixels}");
@@ -148,7 +179,12 @@ mod tests {
     #[test]
     fn a_strip_over_the_border_is_refused() {
         let picture = GreyPicture::new(60, 60, vec![128; 3600]).unwrap();
-        let guess = EdgeGuess { at: Vec2::new(3.0, 30.0), side: Vec2::new(1.0, 0.0), curvature: 0.0, length: 20.0 };
+        let guess = EdgeGuess {
+            at: Vec2::new(3.0, 30.0),
+            side: Vec2::new(1.0, 0.0),
+            curvature: 0.0,
+            length: 20.0,
+        };
         assert!(Strip::collect(&picture, &guess, -6.0, 6.0).is_none());
     }
 }

@@ -56,7 +56,11 @@ pub(crate) fn choose(photos: &[Observed], profile: Option<&CameraProfile>) -> Re
         cameras: vec![],
         priors: vec![],
         of_photo: vec![],
-        focal_factor_sigma: if profile.is_some() { REFOCUS_WITH_PROFILE } else { REFOCUS_WITHOUT_PROFILE },
+        focal_factor_sigma: if profile.is_some() {
+            REFOCUS_WITH_PROFILE
+        } else {
+            REFOCUS_WITHOUT_PROFILE
+        },
         warnings: vec![],
     };
     for photo in photos {
@@ -86,7 +90,9 @@ pub(crate) fn choose(photos: &[Observed], profile: Option<&CameraProfile>) -> Re
         });
     }
     if distinct_names(photos) > 1 {
-        chosen.warnings.push("the photos come from more than one camera; use one phone for a whole job".into());
+        chosen
+            .warnings
+            .push("the photos come from more than one camera; use one phone for a whole job".into());
     }
     Ok(chosen)
 }
@@ -106,7 +112,10 @@ fn from_profile(
     let made_for = (profile.camera.width, profile.camera.height);
     let mut sigma = profile.sigma;
     let turned = if made_for == (facts.stored_width, facts.stored_height) {
-        (1..=8).contains(&facts.orientation).then(|| upright(&profile.camera, facts.orientation)).flatten()
+        (1..=8)
+            .contains(&facts.orientation)
+            .then(|| upright(&profile.camera, facts.orientation))
+            .flatten()
     } else if made_for == (facts.width, facts.height) {
         Some(profile.camera)
     } else {
@@ -149,7 +158,17 @@ fn turned_clockwise(camera: &Camera) -> Camera {
     Camera {
         width: camera.height,
         height: camera.width,
-        intrinsics: [fy, fx, f64::from(camera.height) - 1.0 - cy, cx, k1, k2, p2, -p1, k3],
+        intrinsics: [
+            fy,
+            fx,
+            f64::from(camera.height) - 1.0 - cy,
+            cx,
+            k1,
+            k2,
+            p2,
+            -p1,
+            k3,
+        ],
     }
 }
 

@@ -44,7 +44,12 @@ impl Error {
 
     /// The user cancelled.
     pub(crate) fn cancelled() -> Self {
-        Self::new(Kind::Cancelled, None, "the measurement was cancelled", "start it again when you are ready")
+        Self::new(
+            Kind::Cancelled,
+            None,
+            "the measurement was cancelled",
+            "start it again when you are ready",
+        )
     }
 
     /// A kind of check that this version does not offer.
@@ -56,13 +61,13 @@ impl Error {
         )
     }
 
-    fn new(
-        kind: Kind,
-        subject: Option<&str>,
-        message: impl Into<String>,
-        hint: impl Into<String>,
-    ) -> Self {
-        Self { kind, message: message.into(), hint: hint.into(), subject: subject.map(str::to_owned) }
+    fn new(kind: Kind, subject: Option<&str>, message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self {
+            kind,
+            message: message.into(),
+            hint: hint.into(),
+            subject: subject.map(str::to_owned),
+        }
     }
 
     /// A photo that could not be decoded: its message holds the way to mend it after the first semicolon.

@@ -43,7 +43,10 @@ fn observe(photo: &PhotoInput, targets: &TargetSet) -> Result<Observed, Error> {
     Ok(Observed {
         name: photo.name.to_owned(),
         picture: decoded.grey,
-        found: FoundInPhoto { facts: decoded.facts, targets },
+        found: FoundInPhoto {
+            facts: decoded.facts,
+            targets,
+        },
     })
 }
 
@@ -53,7 +56,9 @@ pub(crate) fn observe_all(input: &JobInput, watch: &dyn Watch) -> Result<Vec<Obs
     let next = AtomicUsize::new(0);
     let done = AtomicUsize::new(0);
     let slots: Vec<Mutex<Option<Result<Observed, Error>>>> = (0..count).map(|_| Mutex::new(None)).collect();
-    let threads = std::thread::available_parallelism().map_or(1, |n| n.get()).min(count.max(1));
+    let threads = std::thread::available_parallelism()
+        .map_or(1, |n| n.get())
+        .min(count.max(1));
     std::thread::scope(|scope| {
         for _ in 0..threads {
             scope.spawn(|| {
@@ -74,6 +79,11 @@ pub(crate) fn observe_all(input: &JobInput, watch: &dyn Watch) -> Result<Vec<Obs
     });
     slots
         .into_iter()
-        .map(|slot| slot.into_inner().ok().flatten().unwrap_or_else(|| Err(Error::cancelled())))
+        .map(|slot| {
+            slot.into_inner()
+                .ok()
+                .flatten()
+                .unwrap_or_else(|| Err(Error::cancelled()))
+        })
         .collect()
 }

@@ -26,7 +26,11 @@ pub struct Circle {
 
 /// Two unit vectors that complete a unit vector to an orthogonal frame; continuous but for one direction.
 pub(crate) fn across(direction: &Vec3) -> (Vec3, Vec3) {
-    let helper = if direction.x.abs() < 0.7 { Vec3::x() } else { Vec3::y() };
+    let helper = if direction.x.abs() < 0.7 {
+        Vec3::x()
+    } else {
+        Vec3::y()
+    };
     let first = direction.cross(&helper).normalize();
     (first, direction.cross(&first))
 }
@@ -106,7 +110,14 @@ impl Curve for Circle {
         let (a, b) = across(&self.normal);
         let radial = self.radial(t);
         let arm = radial * self.radius;
-        Matrix3xX::from_columns(&[Vec3::x(), Vec3::y(), Vec3::z(), a.cross(&arm), b.cross(&arm), radial])
+        Matrix3xX::from_columns(&[
+            Vec3::x(),
+            Vec3::y(),
+            Vec3::z(),
+            a.cross(&arm),
+            b.cross(&arm),
+            radial,
+        ])
     }
 
     fn moved(&self, step: &[f64]) -> Self {
@@ -162,7 +173,12 @@ impl CurvePoint {
                 let along = along / length2.sqrt();
                 let normal = Vec2::new(-along.y, along.x);
                 let normal = if normal.dot(side) < 0.0 { -normal } else { normal };
-                return Some(Self { t, point: curve.point(t), seen, normal });
+                return Some(Self {
+                    t,
+                    point: curve.point(t),
+                    seen,
+                    normal,
+                });
             }
         }
         None
@@ -193,15 +209,32 @@ mod tests {
     #[test]
     fn derivatives_agree_with_differences() {
         let direction = Vec3::new(0.9, 0.3, -0.2).normalize();
-        check_derivatives(&Line { point: Vec3::new(1.0, 2.0, 3.0), direction }, 12.0);
-        check_derivatives(&Circle { centre: Vec3::new(5.0, -4.0, 30.0), normal: direction, radius: 49.5 }, 0.7);
+        check_derivatives(
+            &Line {
+                point: Vec3::new(1.0, 2.0, 3.0),
+                direction,
+            },
+            12.0,
+        );
+        check_derivatives(
+            &Circle {
+                centre: Vec3::new(5.0, -4.0, 30.0),
+                normal: direction,
+                radius: 49.5,
+            },
+            0.7,
+        );
     }
 
     #[test]
     fn the_nearest_point_is_perpendicular() {
         let camera = Camera::ideal(2816, 2112, 2290.0);
         let pose = Pose::from_rotation_vector(Vec3::new(0.4, -0.2, 0.1), Vec3::new(0.0, 0.0, 230.0));
-        let circle = Circle { centre: Vec3::new(3.0, 20.0, 5.0), normal: Vec3::new(0.1, 1.0, 0.3).normalize(), radius: 49.5 };
+        let circle = Circle {
+            centre: Vec3::new(3.0, 20.0, 5.0),
+            normal: Vec3::new(0.1, 1.0, 0.3).normalize(),
+            radius: 49.5,
+        };
         let on = camera.project(&pose.point(&circle.point(1.1))).unwrap();
         let pixel = on + Vec2::new(3.0, -2.0);
         let near = CurvePoint::nearest(&circle, &camera, &pose, &pixel, &Vec2::new(0.0, 1.0), 0.9).unwrap();

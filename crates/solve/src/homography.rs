@@ -34,7 +34,10 @@ impl Homography {
         let h = eigen.eigenvectors.column(smallest);
         let inner = Matrix3::from_row_slice(h.as_slice());
         let whole = to.try_inverse()? * inner * from;
-        whole.iter().all(|v| v.is_finite()).then_some(Self(whole / whole.norm()))
+        whole
+            .iter()
+            .all(|v| v.is_finite())
+            .then_some(Self(whole / whole.norm()))
     }
 
     /// Maps a point.
@@ -56,7 +59,17 @@ fn normaliser(points: impl Iterator<Item = Vec2> + Clone) -> Option<Matrix3<f64>
         return None;
     }
     let s = std::f64::consts::SQRT_2 / spread;
-    Some(Matrix3::new(s, 0.0, -s * mean.x, 0.0, s, -s * mean.y, 0.0, 0.0, 1.0))
+    Some(Matrix3::new(
+        s,
+        0.0,
+        -s * mean.x,
+        0.0,
+        s,
+        -s * mean.y,
+        0.0,
+        0.0,
+        1.0,
+    ))
 }
 
 #[cfg(test)]

@@ -218,7 +218,12 @@ impl JointProblem<'_> {
             state.scale.y * place.y,
             state.bend.x * wx + state.bend.y * wy,
         );
-        let by = [Vec3::new(place.x, 0.0, 0.0), Vec3::new(0.0, place.y, 0.0), Vec3::z() * wx, Vec3::z() * wy];
+        let by = [
+            Vec3::new(place.x, 0.0, 0.0),
+            Vec3::new(0.0, place.y, 0.0),
+            Vec3::z() * wx,
+            Vec3::z() * wy,
+        ];
         (at, by)
     }
 
@@ -244,7 +249,10 @@ impl JointProblem<'_> {
         let focal = state.photos[photo].focal;
         let intrinsics = across.transpose() * seen.by_intrinsics;
         let camera = &state.cameras[state.photos[photo].camera].intrinsics;
-        out.push((at + 6, focal * (intrinsics[0] * camera[0] + intrinsics[1] * camera[1])));
+        out.push((
+            at + 6,
+            focal * (intrinsics[0] * camera[0] + intrinsics[1] * camera[1]),
+        ));
         let cameras = self.cameras_at() + INTRINSICS * state.photos[photo].camera;
         for k in 0..INTRINSICS {
             out.push((cameras + k, intrinsics[k] * if k < 2 { focal } else { 1.0 }));
@@ -268,7 +276,10 @@ impl JointProblem<'_> {
                 if out.wants_derivatives() {
                     self.sight_derivatives(state, sight.photo, &fixed, &seen, &across, &mut derivatives);
                     for (k, step) in by.iter().enumerate() {
-                        derivatives.push((self.scale_at() + k, (across.transpose() * by_fixed * step)[(0, 0)]));
+                        derivatives.push((
+                            self.scale_at() + k,
+                            (across.transpose() * by_fixed * step)[(0, 0)],
+                        ));
                     }
                 }
                 let residual = (seen.at[axis] - sight.at[axis]) / sight.sigma_px;
@@ -290,7 +301,8 @@ impl JointProblem<'_> {
         for sight in self.edges.iter().filter(|sight| sight.feature == feature) {
             let camera = state.camera_of(sight.photo);
             let pose = &state.photos[sight.photo].camera_from_fixed;
-            let Some(near) = CurvePoint::nearest(curve, &camera, pose, &sight.at, &sight.side, sight.t) else {
+            let Some(near) = CurvePoint::nearest(curve, &camera, pose, &sight.at, &sight.side, sight.t)
+            else {
                 // A curve that has no nearest point there misses it by far; the loss keeps it from pulling.
                 out.push(Group::Edges as usize, Loss::Cauchy(3.0), LOST_RESIDUAL, &[]);
                 continue;
@@ -298,12 +310,22 @@ impl JointProblem<'_> {
             let across = near.normal / sight.sigma_px;
             derivatives.clear();
             if out.wants_derivatives() {
-                self.sight_derivatives(state, sight.photo, &near.point, &near.seen, &across, &mut derivatives);
+                self.sight_derivatives(
+                    state,
+                    sight.photo,
+                    &near.point,
+                    &near.seen,
+                    &across,
+                    &mut derivatives,
+                );
                 let row = across.transpose() * near.seen.by_point * pose.rotation() * curve.by_step(near.t);
                 derivatives.extend((0..C::PARAMETERS).map(|k| (first + k, row[k])));
             }
             let shift = state.photos[sight.photo].edge_shift[feature as usize];
-            derivatives.push((PER_PHOTO * sight.photo + 7 + feature as usize, 1.0 / sight.sigma_px));
+            derivatives.push((
+                PER_PHOTO * sight.photo + 7 + feature as usize,
+                1.0 / sight.sigma_px,
+            ));
             let residual = (near.seen.at - sight.at).dot(&across) + shift / sight.sigma_px;
             out.push(Group::Edges as usize, Loss::Cauchy(3.0), residual, &derivatives);
         }
@@ -313,25 +335,50 @@ impl JointProblem<'_> {
     fn prior_residuals(&self, state: &JointState, out: &mut Residuals) {
         let mut prior = |group: Group, index: usize, value: f64, sigma: f64| {
             let sigma = sigma.max(1e-9);
-            out.push(group as usize, Loss::Squares, value / sigma, &[(index, 1.0 / sigma)]);
+            out.push(
+                group as usize,
+                Loss::Squares,
+                value / sigma,
+                &[(index, 1.0 / sigma)],
+            );
         };
         for (i, photo) in state.photos.iter().enumerate() {
-            prior(Group::Camera, PER_PHOTO * i + 6, photo.focal.ln(), self.priors.focal_factor_sigma);
+            prior(
+                Group::Camera,
+                PER_PHOTO * i + 6,
+                photo.focal.ln(),
+                self.priors.focal_factor_sigma,
+            );
             for k in 0..2 {
                 let sigma = self.priors.edge_shift_sigma;
-                prior(Group::EdgeShift, PER_PHOTO * i + 7 + k, photo.edge_shift[k], sigma);
+                prior(
+                    Group::EdgeShift,
+                    PER_PHOTO * i + 7 + k,
+                    photo.edge_shift[k],
+                    sigma,
+                );
             }
         }
         for (i, (expected, sigma)) in self.priors.cameras.iter().enumerate() {
             for k in 0..INTRINSICS {
                 let at = self.cameras_at() + INTRINSICS * i + k;
-                prior(Group::Camera, at, state.cameras[i].intrinsics[k] - expected[k], sigma[k]);
+                prior(
+                    Group::Camera,
+                    at,
+                    state.cameras[i].intrinsics[k] - expected[k],
+                    sigma[k],
+                );
             }
         }
         for k in 0..2 {
             let value = state.scale[k] - self.priors.scale[k];
             prior(Group::Scale, self.scale_at() + k, value, self.priors.scale_sigma);
-            prior(Group::Flatness, self.bend_at() + k, state.bend[k], self.priors.bend_sigma[k]);
+            prior(
+                Group::Flatness,
+                self.bend_at() + k,
+                state.bend[k],
+                self.priors.bend_sigma[k],
+            );
         }
         for (i, (expected, _)) in self.priors.cameras.iter().enumerate() {
             let at = self.cameras_at() + INTRINSICS * i;
@@ -362,14 +409,27 @@ impl JointProblem<'_> {
         if let (Some(circle), Some((radius, sigma))) = (&state.circle, self.priors.radius) {
             let at = self.circle_at() + 5;
             let residual = (circle.radius - radius) / sigma;
-            out.push(Group::Features as usize, Loss::Squares, residual, &[(at, 1.0 / sigma)]);
+            out.push(
+                Group::Features as usize,
+                Loss::Squares,
+                residual,
+                &[(at, 1.0 / sigma)],
+            );
         }
         if let (Some(line), Some(circle)) = (&state.line, &state.circle) {
             self.squareness(line, circle, out);
             let (a, b) = crate::features::across(&circle.normal);
             let (sigma, at) = (self.priors.lean_sigma, self.circle_at() + 3);
-            let row = [(at, a.cross(&circle.normal).z / sigma), (at + 1, b.cross(&circle.normal).z / sigma)];
-            out.push(Group::Features as usize, Loss::Squares, circle.normal.z / sigma, &row);
+            let row = [
+                (at, a.cross(&circle.normal).z / sigma),
+                (at + 1, b.cross(&circle.normal).z / sigma),
+            ];
+            out.push(
+                Group::Features as usize,
+                Loss::Squares,
+                circle.normal.z / sigma,
+                &row,
+            );
         }
         for &(feature, height, sigma) in &self.priors.heights {
             // Height is towards the camera, z goes into the paper.
@@ -378,8 +438,9 @@ impl JointProblem<'_> {
                     for t in [-15.0, 15.0] {
                         let residual = (-line.point(t).z - height) / sigma;
                         let slope = line.by_step(t);
-                        let row: Vec<_> =
-                            (0..4).map(|k| (self.line_at() + k, -slope[(2, k)] / sigma)).collect();
+                        let row: Vec<_> = (0..4)
+                            .map(|k| (self.line_at() + k, -slope[(2, k)] / sigma))
+                            .collect();
                         out.push(Group::Features as usize, Loss::Squares, residual, &row);
                     }
                 }
@@ -387,8 +448,9 @@ impl JointProblem<'_> {
                     let top = circle.angle_of(&(circle.centre - Vec3::z()));
                     let residual = (-circle.point(top).z - height) / sigma;
                     let slope = circle.by_step(top);
-                    let row: Vec<_> =
-                        (0..6).map(|k| (self.circle_at() + k, -slope[(2, k)] / sigma)).collect();
+                    let row: Vec<_> = (0..6)
+                        .map(|k| (self.circle_at() + k, -slope[(2, k)] / sigma))
+                        .collect();
                     out.push(Group::Features as usize, Loss::Squares, residual, &row);
                 }
                 _ => {}
@@ -405,8 +467,14 @@ impl JointProblem<'_> {
         let row = [
             (self.line_at() + 2, circle.normal.dot(&la) / sigma),
             (self.line_at() + 3, circle.normal.dot(&lb) / sigma),
-            (self.circle_at() + 3, ca.cross(&circle.normal).dot(&line.direction) / sigma),
-            (self.circle_at() + 4, cb.cross(&circle.normal).dot(&line.direction) / sigma),
+            (
+                self.circle_at() + 3,
+                ca.cross(&circle.normal).dot(&line.direction) / sigma,
+            ),
+            (
+                self.circle_at() + 4,
+                cb.cross(&circle.normal).dot(&line.direction) / sigma,
+            ),
         ];
         out.push(Group::Features as usize, Loss::Squares, residual, &row);
     }
@@ -427,9 +495,10 @@ impl Model for JointProblem<'_> {
         let mut next = state.clone();
         for (i, photo) in next.photos.iter_mut().enumerate() {
             let at = PER_PHOTO * i;
-            photo.camera_from_fixed = photo
-                .camera_from_fixed
-                .nudged(&step.fixed_rows::<3>(at).into_owned(), &step.fixed_rows::<3>(at + 3).into_owned());
+            photo.camera_from_fixed = photo.camera_from_fixed.nudged(
+                &step.fixed_rows::<3>(at).into_owned(),
+                &step.fixed_rows::<3>(at + 3).into_owned(),
+            );
             photo.focal *= step[at + 6].exp();
             photo.edge_shift[0] += step[at + 7];
             photo.edge_shift[1] += step[at + 8];
@@ -442,8 +511,12 @@ impl Model for JointProblem<'_> {
         next.scale += step.fixed_rows::<2>(self.scale_at());
         next.bend += step.fixed_rows::<2>(self.bend_at());
         let steps = step.as_slice();
-        next.line = next.line.map(|line| line.moved(&steps[self.line_at()..self.line_at() + 4]));
-        next.circle = next.circle.map(|circle| circle.moved(&steps[self.circle_at()..self.circle_at() + 6]));
+        next.line = next
+            .line
+            .map(|line| line.moved(&steps[self.line_at()..self.line_at() + 4]));
+        next.circle = next
+            .circle
+            .map(|circle| circle.moved(&steps[self.circle_at()..self.circle_at() + 6]));
         next
     }
 

@@ -37,7 +37,11 @@ pub struct Residuals {
 
 impl Residuals {
     fn new(parameters: usize, groups: usize, with_derivatives: bool) -> Self {
-        let normal = if with_derivatives { vec![DMatrix::zeros(parameters, parameters); groups] } else { vec![] };
+        let normal = if with_derivatives {
+            vec![DMatrix::zeros(parameters, parameters); groups]
+        } else {
+            vec![]
+        };
         Self {
             normal,
             gradient: DVector::zeros(parameters),
@@ -97,7 +101,10 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { iterations: 60, relative_fall: 1e-12 }
+        Self {
+            iterations: 60,
+            relative_fall: 1e-12,
+        }
     }
 }
 
@@ -126,28 +133,42 @@ impl<S> Solution<S> {
     /// [`Error::Degenerate`] when some combination of parameters is not determined.
     pub fn covariance(&self) -> Result<DMatrix<f64>, Error> {
         let size = self.normal_by_group.first().map_or(0, |m| m.nrows());
-        let total = self.normal_by_group.iter().fold(DMatrix::zeros(size, size), |sum, m| sum + m);
-        invert_scaled(&total).ok_or(Error::Degenerate { what: "a combination of parameters" })
+        let total = self
+            .normal_by_group
+            .iter()
+            .fold(DMatrix::zeros(size, size), |sum, m| sum + m);
+        invert_scaled(&total).ok_or(Error::Degenerate {
+            what: "a combination of parameters",
+        })
     }
 
     /// Splits the variance of a scalar with gradient `by_parameter` by residual group; the parts add up to the
     /// whole, since the normal matrix is the sum of the groups'.
     pub fn variance_by_group(&self, covariance: &DMatrix<f64>, by_parameter: &DVector<f64>) -> Vec<f64> {
         let lever = covariance * by_parameter;
-        self.normal_by_group.iter().map(|normal| (lever.transpose() * normal * &lever)[(0, 0)]).collect()
+        self.normal_by_group
+            .iter()
+            .map(|normal| (lever.transpose() * normal * &lever)[(0, 0)])
+            .collect()
     }
 }
 
 /// Inverts a symmetric positive matrix after scaling its diagonal to one, which keeps pixels and radians apart.
 fn invert_scaled(matrix: &DMatrix<f64>) -> Option<DMatrix<f64>> {
-    let scale = matrix.diagonal().map(|d| if d > 0.0 { 1.0 / d.sqrt() } else { 0.0 });
-    let scaled = DMatrix::from_fn(matrix.nrows(), matrix.ncols(), |i, j| matrix[(i, j)] * scale[i] * scale[j]);
+    let scale = matrix
+        .diagonal()
+        .map(|d| if d > 0.0 { 1.0 / d.sqrt() } else { 0.0 });
+    let scaled = DMatrix::from_fn(matrix.nrows(), matrix.ncols(), |i, j| {
+        matrix[(i, j)] * scale[i] * scale[j]
+    });
     let eigen = scaled.clone().symmetric_eigen();
     if eigen.eigenvalues.iter().any(|e| !(*e > 1e-13)) {
         return None;
     }
     let inverse = scaled.cholesky()?.inverse();
-    Some(DMatrix::from_fn(matrix.nrows(), matrix.ncols(), |i, j| inverse[(i, j)] * scale[i] * scale[j]))
+    Some(DMatrix::from_fn(matrix.nrows(), matrix.ncols(), |i, j| {
+        inverse[(i, j)] * scale[i] * scale[j]
+    }))
 }
 
 /// Minimises the model's robust cost from a start.
@@ -166,7 +187,10 @@ pub fn solve<M: Model>(model: &M, start: M::State, options: &Options) -> Result<
     let mut iterations = 0;
     'outer: while iterations < options.iterations {
         iterations += 1;
-        let normal = here.normal.iter().fold(DMatrix::zeros(size, size), |sum, m| sum + m);
+        let normal = here
+            .normal
+            .iter()
+            .fold(DMatrix::zeros(size, size), |sum, m| sum + m);
         loop {
             let mut damped = normal.clone();
             for i in 0..size {
@@ -175,7 +199,9 @@ pub fn solve<M: Model>(model: &M, start: M::State, options: &Options) -> Result<
             let step = damped.cholesky().map(|factor| -factor.solve(&here.gradient));
             let next = step.and_then(|step| {
                 let moved = model.moved(&state, &step);
-                evaluate(&moved, false).filter(|out| out.cost < here.cost).map(|out| (moved, out.cost))
+                evaluate(&moved, false)
+                    .filter(|out| out.cost < here.cost)
+                    .map(|out| (moved, out.cost))
             });
             match next {
                 Some((moved, cost)) => {
@@ -215,10 +241,12 @@ mod tests {
     /// y = b1 (1 - exp(-b2 x)): NIST StRD nonlinear set Misra1a.
     struct Misra1a;
 
-    const X: [f64; 14] =
-        [77.6, 114.9, 141.1, 190.8, 239.9, 289.0, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760.0];
-    const Y: [f64; 14] =
-        [10.07, 14.73, 17.94, 23.93, 29.61, 35.18, 40.02, 44.82, 50.76, 55.05, 61.01, 66.40, 75.47, 81.78];
+    const X: [f64; 14] = [
+        77.6, 114.9, 141.1, 190.8, 239.9, 289.0, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760.0,
+    ];
+    const Y: [f64; 14] = [
+        10.07, 14.73, 17.94, 23.93, 29.61, 35.18, 40.02, 44.82, 50.76, 55.05, 61.01, 66.40, 75.47, 81.78,
+    ];
 
     impl Model for Misra1a {
         type State = [f64; 2];
@@ -234,7 +262,12 @@ mod tests {
         fn residuals(&self, s: &[f64; 2], out: &mut Residuals) -> bool {
             for (x, y) in X.iter().zip(Y) {
                 let e = (-s[1] * x).exp();
-                out.push(0, Loss::Squares, s[0] * (1.0 - e) - y, &[(0, 1.0 - e), (1, s[0] * x * e)]);
+                out.push(
+                    0,
+                    Loss::Squares,
+                    s[0] * (1.0 - e) - y,
+                    &[(0, 1.0 - e), (1, s[0] * x * e)],
+                );
             }
             true
         }
@@ -245,8 +278,20 @@ mod tests {
     #[test]
     fn nist_misra1a() {
         for start in [[500.0, 1e-4], [250.0, 5e-4]] {
-            let found = solve(&Misra1a, start, &Options { iterations: 500, ..Options::default() }).unwrap();
-            assert!((found.state[0] / 238.942_129_18 - 1.0).abs() < 1e-6, "{:?}", found.state);
+            let found = solve(
+                &Misra1a,
+                start,
+                &Options {
+                    iterations: 500,
+                    ..Options::default()
+                },
+            )
+            .unwrap();
+            assert!(
+                (found.state[0] / 238.942_129_18 - 1.0).abs() < 1e-6,
+                "{:?}",
+                found.state
+            );
             assert!((found.state[1] / 5.501_564_318_1e-4 - 1.0).abs() < 1e-6);
             assert!((found.plain_cost / 1.245_513_889_4e-1 - 1.0).abs() < 1e-8);
             let scale = (found.plain_cost / 12.0).sqrt();

@@ -23,14 +23,31 @@ pub struct PlanePoint {
 /// [`Error::TooFew`] below four corners, [`Error::Degenerate`] when they lie on a line.
 pub fn pose_of_plane(camera: &Camera, points: &[PlanePoint]) -> Result<Pose, Error> {
     if points.len() < 4 {
-        return Err(Error::TooFew { need: 4, got: points.len() });
+        return Err(Error::TooFew {
+            need: 4,
+            got: points.len(),
+        });
     }
-    let pairs: Vec<_> = points.iter().map(|p| (p.place, camera.undistort(&p.at))).collect();
-    let degenerate = Error::Degenerate { what: "the pose of the target" };
+    let pairs: Vec<_> = points
+        .iter()
+        .map(|p| (p.place, camera.undistort(&p.at)))
+        .collect();
+    let degenerate = Error::Degenerate {
+        what: "the pose of the target",
+    };
     let homography = Homography::fit(&pairs).ok_or_else(|| degenerate.clone())?;
     let first = from_homography(&homography.0).ok_or(degenerate)?;
     let model = PoseModel { camera, points };
-    let refine = |start| solve(&model, start, &Options { iterations: 40, relative_fall: 1e-10 });
+    let refine = |start| {
+        solve(
+            &model,
+            start,
+            &Options {
+                iterations: 40,
+                relative_fall: 1e-10,
+            },
+        )
+    };
     let first = refine(first)?;
     let best = match refine(flipped(&first.state, points)) {
         Ok(second) if second.cost < first.cost => second,
@@ -41,7 +58,11 @@ pub fn pose_of_plane(camera: &Camera, points: &[PlanePoint]) -> Result<Pose, Err
 
 /// Pose from the homography between a plane and the ideal picture (Zhang 2000, section 3.1).
 fn from_homography(h: &Matrix3<f64>) -> Option<Pose> {
-    let (a, b, t) = (h.column(0).into_owned(), h.column(1).into_owned(), h.column(2).into_owned());
+    let (a, b, t) = (
+        h.column(0).into_owned(),
+        h.column(1).into_owned(),
+        h.column(2).into_owned(),
+    );
     let scale = 2.0 / (a.norm() + b.norm());
     let sign = if t.z < 0.0 { -scale } else { scale };
     let (x, y) = (a * sign, b * sign);
@@ -84,23 +105,41 @@ impl Model for PoseModel<'_> {
     }
 
     fn moved(&self, state: &Pose, step: &DVector<f64>) -> Pose {
-        state.nudged(&step.fixed_rows::<3>(0).into_owned(), &step.fixed_rows::<3>(3).into_owned())
+        state.nudged(
+            &step.fixed_rows::<3>(0).into_owned(),
+            &step.fixed_rows::<3>(3).into_owned(),
+        )
     }
 
     fn residuals(&self, state: &Pose, out: &mut Residuals) -> bool {
         for point in self.points {
             let place = Vec3::new(point.place.x, point.place.y, 0.0);
             let turned = state.direction(&place);
-            let Some(seen) = self.camera.project_with_derivatives(&(turned + state.translation())) else {
+            let Some(seen) = self
+                .camera
+                .project_with_derivatives(&(turned + state.translation()))
+            else {
                 return false;
             };
             let by_turn = -seen.by_point * turned.cross_matrix();
             for axis in 0..2 {
                 let s = 1.0 / point.sigma_px;
                 let derivatives: [(usize, f64); 6] = std::array::from_fn(|k| {
-                    (k, s * if k < 3 { by_turn[(axis, k)] } else { seen.by_point[(axis, k - 3)] })
+                    (
+                        k,
+                        s * if k < 3 {
+                            by_turn[(axis, k)]
+                        } else {
+                            seen.by_point[(axis, k - 3)]
+                        },
+                    )
                 });
-                out.push(0, Loss::Cauchy(4.0), s * (seen.at[axis] - point.at[axis]), &derivatives);
+                out.push(
+                    0,
+                    Loss::Cauchy(4.0),
+                    s * (seen.at[axis] - point.at[axis]),
+                    &derivatives,
+                );
             }
         }
         true
@@ -122,12 +161,21 @@ mod tests {
             let points: Vec<_> = (0..14)
                 .map(|i| {
                     let place = Vec2::new(8.0 * f64::from(i % 7), 8.0 * f64::from(i / 7));
-                    let at = camera.project(&truth.point(&Vec3::new(place.x, place.y, 0.0))).unwrap();
-                    PlanePoint { place, at, sigma_px: 0.05 }
+                    let at = camera
+                        .project(&truth.point(&Vec3::new(place.x, place.y, 0.0)))
+                        .unwrap();
+                    PlanePoint {
+                        place,
+                        at,
+                        sigma_px: 0.05,
+                    }
                 })
                 .collect();
             let found = pose_of_plane(&camera, &points).unwrap();
-            assert!((found.translation() - truth.translation()).norm() < 1e-6, "tilt {tilt}");
+            assert!(
+                (found.translation() - truth.translation()).norm() < 1e-6,
+                "tilt {tilt}"
+            );
             assert!((found.rotation() - truth.rotation()).norm() < 1e-8);
         }
     }
@@ -135,6 +183,9 @@ mod tests {
     #[test]
     fn three_corners_are_too_few() {
         let camera = Camera::ideal(100, 100, 100.0);
-        assert_eq!(pose_of_plane(&camera, &[]), Err(Error::TooFew { need: 4, got: 0 }));
+        assert_eq!(
+            pose_of_plane(&camera, &[]),
+            Err(Error::TooFew { need: 4, got: 0 })
+        );
     }
 }

@@ -16,13 +16,35 @@ const MOST_SHIFT: f64 = 0.45;
 /// Refuses photos that do not show one scene.
 pub(crate) fn check(photos: &[Observed], refined: &Refined) -> Result<(), Error> {
     let state = &refined.solution.state;
-    let (Some(line), Some(circle)) = (state.line, state.circle) else { return Ok(()) };
+    let (Some(line), Some(circle)) = (state.line, state.circle) else {
+        return Ok(());
+    };
     let frame = Frame::of(&line);
-    let seek = Seek { photos, start: &refined.start, state, frame: &frame, marks: &[] };
+    let seek = Seek {
+        photos,
+        start: &refined.start,
+        state,
+        frame: &frame,
+        marks: &[],
+    };
     for (k, &i) in refined.start.used.iter().enumerate() {
         let shift = state.photos[k].edge_shift;
-        let mount = shows(&seek, k, &line, refined.mount_range, LEAST_MOUNT, shift[FeatureId::Line as usize]);
-        let rim = shows(&seek, k, &circle, refined.rim_range, LEAST_RIM, shift[FeatureId::Circle as usize]);
+        let mount = shows(
+            &seek,
+            k,
+            &line,
+            refined.mount_range,
+            LEAST_MOUNT,
+            shift[FeatureId::Line as usize],
+        );
+        let rim = shows(
+            &seek,
+            k,
+            &circle,
+            refined.rim_range,
+            LEAST_RIM,
+            shift[FeatureId::Circle as usize],
+        );
         if !mount || !rim {
             let (name, edge) = (&photos[i].name, if mount { "rim" } else { "mount's edge" });
             return Err(Error::unmeasurable(
@@ -44,5 +66,8 @@ fn shows<C: Movable>(
     least: f64,
     shift: f64,
 ) -> bool {
-    shift.abs() <= MOST_SHIFT && seek.seen_in(photo, feature, range).is_none_or(|seen| seen >= least)
+    shift.abs() <= MOST_SHIFT
+        && seek
+            .seen_in(photo, feature, range)
+            .is_none_or(|seen| seen >= least)
 }

@@ -16,14 +16,22 @@ pub(crate) fn axis(line: &Line, circle: &Circle) -> Vec3 {
     let square = n - line.direction * n.dot(&line.direction);
     let square = Unit::new_normalize(square).into_inner();
     // The rim stands on the far side of the gap: its normal is kept pointing away from the mount.
-    if square.dot(&(circle.centre - line.point)) < 0.0 { -square } else { square }
+    if square.dot(&(circle.centre - line.point)) < 0.0 {
+        -square
+    } else {
+        square
+    }
 }
 
 /// From the face line of the mount's edge to its other line: back along the axis and up towards the cameras.
 pub(crate) fn mount_offset(line: &Line, circle: &Circle, cameras: &Vec3, chamfer: f64) -> Vec3 {
     let axis = axis(line, circle);
     let up = axis.cross(&line.direction);
-    let up = if up.dot(&(cameras - line.point)) < 0.0 { -up } else { up };
+    let up = if up.dot(&(cameras - line.point)) < 0.0 {
+        -up
+    } else {
+        up
+    };
     (up - axis) * chamfer
 }
 

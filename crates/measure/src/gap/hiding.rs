@@ -20,7 +20,11 @@ pub(crate) fn behind_mount(line: &Line, circle: &Circle, eye: &Vec3, point: &Vec
     let axis = chamfer::axis(line, circle);
     let up = axis.cross(&line.direction);
     // The rim's centre lies below the edge.
-    let up = if up.dot(&(circle.centre - line.point)) > 0.0 { -up } else { up };
+    let up = if up.dot(&(circle.centre - line.point)) > 0.0 {
+        -up
+    } else {
+        up
+    };
     crossing(&line.point, &axis, eye, point).is_some_and(|at| (at - line.point).dot(&up) < MARGIN)
 }
 
@@ -38,26 +42,60 @@ mod tests {
     /// its centre 40 below the edge. Cameras above (negative z).
     fn scene() -> (Line, Circle) {
         (
-            Line { point: Vec3::zeros(), direction: Vec3::x() },
-            Circle { centre: Vec3::new(0.0, 2.0, 40.0), normal: Vec3::y(), radius: 50.0 },
+            Line {
+                point: Vec3::zeros(),
+                direction: Vec3::x(),
+            },
+            Circle {
+                centre: Vec3::new(0.0, 2.0, 40.0),
+                normal: Vec3::y(),
+                radius: 50.0,
+            },
         )
     }
 
     #[test]
     fn the_rim_hides_the_edge_from_the_wheel_side_only() {
         let (_, circle) = scene();
-        assert!(behind_rim(&circle, &Vec3::new(0.0, 100.0, -200.0), &Vec3::zeros()));
-        assert!(!behind_rim(&circle, &Vec3::new(0.0, -50.0, -200.0), &Vec3::zeros()));
+        assert!(behind_rim(
+            &circle,
+            &Vec3::new(0.0, 100.0, -200.0),
+            &Vec3::zeros()
+        ));
+        assert!(!behind_rim(
+            &circle,
+            &Vec3::new(0.0, -50.0, -200.0),
+            &Vec3::zeros()
+        ));
         // Beyond the disc the edge is free again.
-        assert!(!behind_rim(&circle, &Vec3::new(60.0, 100.0, -200.0), &Vec3::new(60.0, 0.0, 0.0)));
+        assert!(!behind_rim(
+            &circle,
+            &Vec3::new(60.0, 100.0, -200.0),
+            &Vec3::new(60.0, 0.0, 0.0)
+        ));
     }
 
     #[test]
     fn the_mount_hides_the_low_rim_from_the_motor_side_only() {
         let (line, circle) = scene();
         let low = Vec3::new(48.0, 2.0, 30.0);
-        assert!(behind_mount(&line, &circle, &Vec3::new(48.0, -80.0, -200.0), &low));
-        assert!(!behind_mount(&line, &circle, &Vec3::new(48.0, 100.0, -200.0), &low));
-        assert!(!behind_mount(&line, &circle, &Vec3::new(0.0, -80.0, -200.0), &Vec3::new(0.0, 2.0, -10.0)));
+        assert!(behind_mount(
+            &line,
+            &circle,
+            &Vec3::new(48.0, -80.0, -200.0),
+            &low
+        ));
+        assert!(!behind_mount(
+            &line,
+            &circle,
+            &Vec3::new(48.0, 100.0, -200.0),
+            &low
+        ));
+        assert!(!behind_mount(
+            &line,
+            &circle,
+            &Vec3::new(0.0, -80.0, -200.0),
+            &Vec3::new(0.0, 2.0, -10.0)
+        ));
     }
 }

@@ -68,10 +68,23 @@ pub(crate) fn features(problem: &Problem, photos: &[Observed], start: Start) -> 
     for _ in 0..2 {
         state.line = Some(line);
         let edges = line_points(problem, photos, &start, &state, mount_range);
-        state = solve_rough(problem, &start, &edges, JointState { circle: None, ..state })?;
+        state = solve_rough(
+            problem,
+            &start,
+            &edges,
+            JointState {
+                circle: None,
+                ..state
+            },
+        )?;
         (state, rim_range) = locate_rim::rim(problem, photos, &start, &edges, state)?;
     }
-    Ok(Rough { start, state, mount_range, rim_range })
+    Ok(Rough {
+        start,
+        state,
+        mount_range,
+        rim_range,
+    })
 }
 
 /// Solves the joint problem with rough edge points.
@@ -81,14 +94,21 @@ pub(crate) fn solve_rough(
     edges: &[EdgeSight],
     state: JointState,
 ) -> Result<JointState, Error> {
-    let options = Options { iterations: 30, relative_fall: 1e-6 };
-    start.joint(problem, edges, &state).solve(state.clone(), &options).map(|s| s.state).map_err(|error| {
-        Error::unmeasurable(
-            None,
-            format!("the marked edges do not fit together ({error})"),
-            "check that each mark lies on the same edge in every photo",
-        )
-    })
+    let options = Options {
+        iterations: 30,
+        relative_fall: 1e-6,
+    };
+    start
+        .joint(problem, edges, &state)
+        .solve(state.clone(), &options)
+        .map(|s| s.state)
+        .map_err(|error| {
+            Error::unmeasurable(
+                None,
+                format!("the marked edges do not fit together ({error})"),
+                "check that each mark lies on the same edge in every photo",
+            )
+        })
 }
 
 fn search_mount(
@@ -107,17 +127,29 @@ fn search_mount(
         let count = (((to - from).norm() / 12.0) as usize).clamp(8, 80);
         let path = views[k].straight(&from, &to, count);
         let guesses = guesses_along(&path);
-        let options =
-            SearchOptions { reach: REACH, usual: USUAL, knots: 2, most: HYPOTHESES, step_sign: 0 };
+        let options = SearchOptions {
+            reach: REACH,
+            usual: USUAL,
+            knots: 2,
+            most: HYPOTHESES,
+            step_sign: 0,
+        };
         let found = search(&photos[i].picture, &guesses, &options);
         if found.is_empty() {
             return Err(Error::unmeasurable(
                 Some(&photos[i].name),
-                format!("no edge is found within {REACH:.0} px of mark `{MOUNT_EDGE}` in {}", photos[i].name),
+                format!(
+                    "no edge is found within {REACH:.0} px of mark `{MOUNT_EDGE}` in {}",
+                    photos[i].name
+                ),
                 "put the mark nearer to the edge, or light the gap better",
             ));
         }
-        all.push(Marked { photo: k, path, found });
+        all.push(Marked {
+            photo: k,
+            path,
+            found,
+        });
     }
     Ok(all)
 }
@@ -171,14 +203,20 @@ fn from_several_views(
     let mut candidates = Vec::new();
     let mut choice = vec![0usize; marked.len()];
     loop {
-        let picked: Vec<_> = marked.iter().zip(&choice).map(|(m, &c)| (m, &m.found[c])).collect();
+        let picked: Vec<_> = marked
+            .iter()
+            .zip(&choice)
+            .map(|(m, &c)| (m, &m.found[c]))
+            .collect();
         if let Some((line, misfit)) = meet(views, &picked) {
             let own: f64 = picked.iter().map(|(_, h)| h.score).sum();
             let others = score_elsewhere(photos, start, views, marked, &line);
             // Marked views that cannot meet in one line pull the score down: misfit is in px.
             candidates.push((line, (own + others) / (1.0 + (misfit / 2.0).powi(2))));
         }
-        let Some(k) = (0..choice.len()).find(|&k| choice[k] + 1 < marked[k].found.len().min(3)) else { break };
+        let Some(k) = (0..choice.len()).find(|&k| choice[k] + 1 < marked[k].found.len().min(3)) else {
+            break;
+        };
         choice[k] += 1;
         choice[..k].fill(0);
     }
@@ -205,7 +243,10 @@ fn meet(views: &[View], picked: &[(&Marked, &Hypothesis)]) -> Option<(Line, f64)
     let point = system.try_inverse()? * right;
     let (m, h) = picked[0];
     let near = nearest_on(&Line { point, direction }, &views[m.photo], &m.ends(h)[0]);
-    let line = Line { point: near, direction };
+    let line = Line {
+        point: near,
+        direction,
+    };
     let mut squares = 0.0;
     for (m, h) in picked {
         for end in m.ends(h) {
@@ -244,13 +285,21 @@ fn from_one_view(
     for hypothesis in &marked.found {
         let ends = marked.ends(hypothesis);
         let mut try_heights = |a: f64, b: f64| {
-            let (Some(p), Some(q)) = (at_height(&ends[0], a), at_height(&ends[1], b)) else { return };
+            let (Some(p), Some(q)) = (at_height(&ends[0], a), at_height(&ends[1], b)) else {
+                return;
+            };
             if (q - p).norm() < 1.0 {
                 return;
             }
-            let line = Line { point: p, direction: (q - p).normalize() };
-            let others =
-                if views.len() == 1 { 0.0 } else { score_between(photos, start, views, marked.photo, &p, &q) };
+            let line = Line {
+                point: p,
+                direction: (q - p).normalize(),
+            };
+            let others = if views.len() == 1 {
+                0.0
+            } else {
+                score_between(photos, start, views, marked.photo, &p, &q)
+            };
             let away = (0.5 * (a + b) / USUAL_HEIGHT).powi(2);
             candidates.push((line, (hypothesis.score + others) * (-0.5 * away).exp()));
         };
@@ -278,7 +327,9 @@ fn score_elsewhere(
     line: &Line,
 ) -> f64 {
     let m = &marked[0];
-    let ends = m.ends(&m.found[0]).map(|end| nearest_on(line, &views[m.photo], &end));
+    let ends = m
+        .ends(&m.found[0])
+        .map(|end| nearest_on(line, &views[m.photo], &end));
     (0..views.len())
         .filter(|k| marked.iter().all(|m| m.photo != *k))
         .map(|k| score_in(photos, start, views, k, &ends[0], &ends[1]))
@@ -293,38 +344,50 @@ fn score_between(
     from: &Vec3,
     to: &Vec3,
 ) -> f64 {
-    (0..views.len()).filter(|&k| k != but).map(|k| score_in(photos, start, views, k, from, to)).sum()
+    (0..views.len())
+        .filter(|&k| k != but)
+        .map(|k| score_in(photos, start, views, k, from, to))
+        .sum()
 }
 
 /// Edge strength along a segment in space as one photo shows it; 0 when it is not in view.
-fn score_in(
-    photos: &[Observed],
-    start: &Start,
-    views: &[View],
-    k: usize,
-    from: &Vec3,
-    to: &Vec3,
-) -> f64 {
-    let (Some(a), Some(b)) = (views[k].see(from), views[k].see(to)) else { return 0.0 };
+fn score_in(photos: &[Observed], start: &Start, views: &[View], k: usize, from: &Vec3, to: &Vec3) -> f64 {
+    let (Some(a), Some(b)) = (views[k].see(from), views[k].see(to)) else {
+        return 0.0;
+    };
     let path = views[k].straight(&a, &b, 14);
     let mut guesses = guesses_along(&path);
     for guess in &mut guesses {
         guess.length = guess.length.min(10.0);
     }
-    let options = SearchOptions { reach: 1.0, usual: 2.0, knots: 2, most: 1, step_sign: 0 };
-    search(&photos[start.used[k]].picture, &guesses, &options).first().map_or(0.0, |h| h.score)
+    let options = SearchOptions {
+        reach: 1.0,
+        usual: 2.0,
+        knots: 2,
+        most: 1,
+        step_sign: 0,
+    };
+    search(&photos[start.used[k]].picture, &guesses, &options)
+        .first()
+        .map_or(0.0, |h| h.score)
 }
 
 /// The line with its point in the middle of what was marked, and the marks' reach from it, mm.
 fn centred(line: &Line, views: &[View], marked: &[Marked]) -> (Line, (f64, f64)) {
     let along: Vec<f64> = marked
         .iter()
-        .flat_map(|m| m.ends(&m.found[0]).map(|end| (nearest_on(line, &views[m.photo], &end) - line.point).dot(&line.direction)))
+        .flat_map(|m| {
+            m.ends(&m.found[0])
+                .map(|end| (nearest_on(line, &views[m.photo], &end) - line.point).dot(&line.direction))
+        })
         .collect();
     let low = along.iter().copied().fold(f64::INFINITY, f64::min);
     let high = along.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let middle = (low + high) / 2.0;
-    let line = Line { point: line.point + line.direction * middle, direction: line.direction };
+    let line = Line {
+        point: line.point + line.direction * middle,
+        direction: line.direction,
+    };
     (line, (low - middle, high - middle))
 }
 
@@ -339,9 +402,17 @@ fn line_points(
     let Some(line) = state.line else { return Vec::new() };
     let frame = Frame::of(&line);
     let marks = mark_points(problem, start);
-    let seek = Seek { photos, start, state, frame: &frame, marks: &marks };
+    let seek = Seek {
+        photos,
+        start,
+        state,
+        frame: &frame,
+        marks: &marks,
+    };
     let (better, left_out) = without_the_worst(&seek, &line, range);
-    let best = seek.best(&better, |k| Some(k) != left_out, range, 6.0, &FINE).map_or(better, |b| b.0);
+    let best = seek
+        .best(&better, |k| Some(k) != left_out, range, 6.0, &FINE)
+        .map_or(better, |b| b.0);
     let mut points = seek.points(&best, range);
     points.retain(|p| Some(p.photo) != left_out);
     points
@@ -369,8 +440,14 @@ fn without_the_worst(seek: &Seek, line: &Line, range: (f64, f64)) -> (Line, Opti
 const LEFT_OUT: f64 = 0.85;
 
 const NONE: (f64, i32) = (0.0, 0);
-const COARSE: Grid = Grid { each: [(1.0, 8), NONE, (3.0, 10), (0.06, 5), (0.03, 5)], nearness: 1.6 };
-const FINE: Grid = Grid { each: [(0.15, 3), NONE, (0.3, 3), (0.012, 3), (0.006, 3)], nearness: 0.8 };
+const COARSE: Grid = Grid {
+    each: [(1.0, 8), NONE, (3.0, 10), (0.06, 5), (0.03, 5)],
+    nearness: 1.6,
+};
+const FINE: Grid = Grid {
+    each: [(0.15, 3), NONE, (0.3, 3), (0.012, 3), (0.006, 3)],
+    nearness: 0.8,
+};
 
 /// The marks as edge points.
 fn mark_points(problem: &Problem, start: &Start) -> Vec<EdgeSight> {

@@ -25,12 +25,27 @@ const REACH: f64 = 18.0;
 const ALONG_PLANE: f64 = 0.12;
 
 const NONE: (f64, i32) = (0.0, 0);
-const COARSE: Grid = Grid { each: [(2.0, 14), (5.0, 13), (5.0, 14), NONE, NONE], nearness: 1.8 };
-const MIDDLE: Grid = Grid { each: [(0.6, 6), (1.0, 5), (1.0, 5), NONE, NONE], nearness: 1.2 };
-const TILTED: Grid = Grid { each: [(0.9, 9), (0.9, 3), (0.9, 3), (0.03, 4), (0.012, 2)], nearness: 1.5 };
-const FINE: Grid = Grid { each: [(0.15, 3), (0.3, 2), (0.3, 2), (0.006, 2), (0.004, 2)], nearness: 0.8 };
+const COARSE: Grid = Grid {
+    each: [(2.0, 14), (5.0, 13), (5.0, 14), NONE, NONE],
+    nearness: 1.8,
+};
+const MIDDLE: Grid = Grid {
+    each: [(0.6, 6), (1.0, 5), (1.0, 5), NONE, NONE],
+    nearness: 1.2,
+};
+const TILTED: Grid = Grid {
+    each: [(0.9, 9), (0.9, 3), (0.9, 3), (0.03, 4), (0.012, 2)],
+    nearness: 1.5,
+};
+const FINE: Grid = Grid {
+    each: [(0.15, 3), (0.3, 2), (0.3, 2), (0.006, 2), (0.004, 2)],
+    nearness: 0.8,
+};
 /// About the start, a little along the axis only: to see how good an edge nearer to the mount is.
-const NEARBY: Grid = Grid { each: [(0.15, 2), (0.3, 1), (0.3, 1), NONE, NONE], nearness: 1.0 };
+const NEARBY: Grid = Grid {
+    each: [(0.15, 2), (0.3, 1), (0.3, 1), NONE, NONE],
+    nearness: 1.0,
+};
 
 /// A rim has an edge on either side, a flange's thickness apart. Of two that are seen nearly as well, the one that
 /// faces the mount is meant; this is how nearly, as a share of the better one's score.
@@ -48,13 +63,21 @@ pub(crate) fn rim(
     line_points: &[EdgeSight],
     mut state: JointState,
 ) -> Result<(JointState, (f64, f64)), Error> {
-    let Some(line) = state.line else { return Err(lost()) };
+    let Some(line) = state.line else {
+        return Err(lost());
+    };
     let marks = mark_points(problem, start);
     let frame = Frame::of(&line);
     let first = first_circle(problem, start, &state, &frame, &marks).ok_or_else(lost)?;
     // What hides what is judged with the first circle throughout: it is right to some millimetres.
     state.circle = Some(first);
-    let seek = Seek { photos, start, state: &state, frame: &frame, marks: &marks };
+    let seek = Seek {
+        photos,
+        start,
+        state: &state,
+        frame: &frame,
+        marks: &marks,
+    };
     let mut best: Option<(Circle, f64)> = None;
     let mut failed = lost();
     for loose in [UPRIGHT, LEANING] {
@@ -64,7 +87,9 @@ pub(crate) fn rim(
             Err(error) => failed = error,
         }
     }
-    let Some((circle, _)) = best else { return Err(failed) };
+    let Some((circle, _)) = best else {
+        return Err(failed);
+    };
     let range = arc(&seek, &circle).ok_or_else(lost)?;
     check_seen(&seek, &circle, range)?;
     let found = seek.points(&circle, range);
@@ -171,13 +196,20 @@ fn first_circle(
         fixed_radius_centre(&flat, radius)?
     };
     let centre = frame.origin + frame.along * centre.x + frame.down * centre.y;
-    Some(Circle { centre, normal: frame.axis, radius })
+    Some(Circle {
+        centre,
+        normal: frame.axis,
+        radius,
+    })
 }
 
 /// Sine of the angle between a photo's line of sight to its marks and the rim's plane.
 fn steepness(state: &JointState, frame: &Frame, marks: &[EdgeSight], photo: usize) -> f64 {
     let view = View::of(state, photo);
-    let rays = marks.iter().filter(|m| m.photo == photo).map(|m| view.ray(&m.at).dot(&frame.axis).abs());
+    let rays = marks
+        .iter()
+        .filter(|m| m.photo == photo)
+        .map(|m| view.ray(&m.at).dot(&frame.axis).abs());
     rays.fold(f64::INFINITY, f64::min)
 }
 
@@ -212,17 +244,27 @@ fn arc(seek: &Seek, circle: &Circle) -> Option<(f64, f64)> {
     let nearest = |m: &EdgeSight| circle.nearest(seek.state, m.photo, &View::of(seek.state, m.photo), &m.at);
     let angles: Vec<f64> = seek.marks.iter().filter_map(|m| Some(nearest(m)?.0)).collect();
     // Unwrap about the mean direction, so that an arc over the seam stays in one piece.
-    let mean = angles.iter().map(|a| a.sin()).sum::<f64>().atan2(angles.iter().map(|a| a.cos()).sum());
+    let mean = angles
+        .iter()
+        .map(|a| a.sin())
+        .sum::<f64>()
+        .atan2(angles.iter().map(|a| a.cos()).sum());
     let turn = std::f64::consts::TAU;
-    let unwrapped = angles.iter().map(|a| mean + (a - mean + turn / 2.0).rem_euclid(turn) - turn / 2.0);
-    let (low, high) = unwrapped.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), a| (l.min(a), h.max(a)));
+    let unwrapped = angles
+        .iter()
+        .map(|a| mean + (a - mean + turn / 2.0).rem_euclid(turn) - turn / 2.0);
+    let (low, high) = unwrapped.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), a| {
+        (l.min(a), h.max(a))
+    });
     (high - low > 0.05).then_some((low, high))
 }
 
 /// Slides the circle along the lines of sight of a marked photo, tilting it, until the others show it as well.
 fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
     let range = arc(seek, &circle).ok_or_else(lost)?;
-    let photo = (0..seek.start.used.len()).find(|&k| seek.marked(k)).ok_or_else(lost)?;
+    let photo = (0..seek.start.used.len())
+        .find(|&k| seek.marked(k))
+        .ok_or_else(lost)?;
     let view = View::of(seek.state, photo);
     let curve: Vec<Vec2> = (0..=12)
         .filter_map(|i| view.see(&circle.at(range.0 + (range.1 - range.0) * f64::from(i) / 12.0)))
@@ -234,13 +276,16 @@ fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
         for depth in -24..=24 {
             let mut guess = circle.moved(seek.frame, &[0.0, 0.0, 0.0, f64::from(tilt) * 0.008, 0.0]);
             guess.centre += sight * (f64::from(depth) * 0.5);
-            let Some(guess) = back_onto(seek, guess, photo, &curve) else { continue };
+            let Some(guess) = back_onto(seek, guess, photo, &curve) else {
+                continue;
+            };
             let score = seek.seen(&guess, |k| !seek.marked(k), range);
             tried.push((score, guess));
         }
     }
     let best = *tried.iter().max_by(|a, b| a.0.total_cmp(&b.0)).ok_or_else(lost)?;
-    let height = |circle: &Circle| (circle.at((range.0 + range.1) / 2.0) - seek.frame.origin).dot(&seek.frame.axis);
+    let height =
+        |circle: &Circle| (circle.at((range.0 + range.1) / 2.0) - seek.frame.origin).dot(&seek.frame.axis);
     let rival = tried.iter().any(|(score, circle)| {
         *score > TOO_ALIKE * best.0 && (height(circle) - height(&best.1)).abs() > SAME_PLACE
     });

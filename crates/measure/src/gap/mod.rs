@@ -30,7 +30,11 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
     problem.check_marks(&photos)?;
     let pause = |what: &str, done: f64| {
         watch.step(what, done);
-        if watch.cancelled() { Err(Error::cancelled()) } else { Ok(()) }
+        if watch.cancelled() {
+            Err(Error::cancelled())
+        } else {
+            Ok(())
+        }
     };
     pause("solving for the camera's places", 0.6)?;
     let start = start::from_corners(&problem, &photos, input)?;

@@ -51,7 +51,11 @@ impl Problem {
     pub fn check(input: &JobInput) -> Result<Self, Error> {
         let job = input.job;
         check_photos(input)?;
-        let fixed = job.targets.as_ref().and_then(|t| t.fixed.clone()).unwrap_or_else(|| "mount-card".into());
+        let fixed = job
+            .targets
+            .as_ref()
+            .and_then(|t| t.fixed.clone())
+            .unwrap_or_else(|| "mount-card".into());
         let Some(target) = input.targets.by_name(&fixed) else {
             let known: Vec<_> = input.targets.iter().map(|t| t.name()).collect();
             return Err(Error::bad(
@@ -65,7 +69,14 @@ impl Problem {
         check_drive(&drive)?;
         let (scale, scale_checked) = match job.print_scale {
             Some(scale) => (check_scale(scale)?, true),
-            None => (PrintScale { x: 1.0, y: 1.0, u95: 1.96 * UNCHECKED_SCALE_SIGMA }, false),
+            None => (
+                PrintScale {
+                    x: 1.0,
+                    y: 1.0,
+                    u95: 1.96 * UNCHECKED_SCALE_SIGMA,
+                },
+                false,
+            ),
         };
         let problem = Self {
             fixed,
@@ -105,9 +116,10 @@ impl Problem {
 
     fn check_views(&self) -> Result<(), Error> {
         let marked = |pick: &dyn Fn(&PhotoMarks) -> bool| self.marks.iter().any(pick);
-        for (name, there) in
-            [(MOUNT_EDGE, marked(&|m| !m.mount.is_empty())), (RIM_EDGE, marked(&|m| !m.rim.is_empty()))]
-        {
+        for (name, there) in [
+            (MOUNT_EDGE, marked(&|m| !m.mount.is_empty())),
+            (RIM_EDGE, marked(&|m| !m.rim.is_empty())),
+        ] {
             if !there {
                 return Err(Error::bad(
                     Some("photos.marks"),
@@ -118,7 +130,9 @@ impl Problem {
         }
         if self.marks.len() == 1 {
             let height = self.height.as_ref();
-            if height.and_then(|h| h.of(MOUNT_EDGE)).is_none() || height.and_then(|h| h.of(RIM_EDGE)).is_none() {
+            if height.and_then(|h| h.of(MOUNT_EDGE)).is_none()
+                || height.and_then(|h| h.of(RIM_EDGE)).is_none()
+            {
                 return Err(Error::bad(
                     Some("photos"),
                     "one photo cannot tell how far the edges lie below or above the card",
@@ -133,7 +147,9 @@ impl Problem {
     pub fn radius(&self) -> Option<(f64, f64)> {
         let chamfer = self.drive.rim_chamfer.unwrap_or(super::chamfer::UNKNOWN_CHAMFER);
         // A diameter read off a drawing or with callipers.
-        self.drive.rim_diameter.map(|diameter| (diameter / 2.0 - chamfer, 0.05))
+        self.drive
+            .rim_diameter
+            .map(|diameter| (diameter / 2.0 - chamfer, 0.05))
     }
 
     /// Stated heights as the solver takes them.
@@ -150,12 +166,19 @@ impl Problem {
 
 fn check_photos(input: &JobInput) -> Result<(), Error> {
     if input.photos.is_empty() {
-        return Err(Error::bad(Some("photos"), "the job has no photo", "name at least two photos"));
+        return Err(Error::bad(
+            Some("photos"),
+            "the job has no photo",
+            "name at least two photos",
+        ));
     }
     if input.photos.len() > MOST_PHOTOS {
         return Err(Error::bad(
             Some("photos"),
-            format!("the job has {} photos and the limit is {MOST_PHOTOS}", input.photos.len()),
+            format!(
+                "the job has {} photos and the limit is {MOST_PHOTOS}",
+                input.photos.len()
+            ),
             "leave the poorer ones out",
         ));
     }
@@ -204,7 +227,10 @@ fn check_scale(scale: PrintScale) -> Result<PrintScale, Error> {
     if !(scale.u95 >= 0.0 && scale.u95 <= 0.05) {
         return Err(Error::bad(
             Some("print_scale"),
-            format!("`print_scale.u95` is {}, which is not between 0 and 0.05", scale.u95),
+            format!(
+                "`print_scale.u95` is {}, which is not between 0 and 0.05",
+                scale.u95
+            ),
             "give the uncertainty of the scale factor, such as 0.001",
         ));
     }
@@ -236,7 +262,11 @@ fn marks(input: &JobInput) -> Result<Vec<PhotoMarks>, Error> {
                 if points.len() < least || points.iter().flatten().any(|v| !v.is_finite()) {
                     return Err(Error::bad(
                         Some(&photo.file),
-                        format!("mark `{name}` of {} has {} usable points", photo.file, points.len()),
+                        format!(
+                            "mark `{name}` of {} has {} usable points",
+                            photo.file,
+                            points.len()
+                        ),
                         format!("give it at least {least} points"),
                     ));
                 }

@@ -11,18 +11,41 @@ use crate::Error;
 use crate::observe::Observed;
 use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
 use shimwright_geom::{GreyPicture, Vec3};
-use shimwright_solve::{
-    CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options,
-};
+use shimwright_solve::{CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options};
 
 /// Rounds of locating and solving; each looks less far.
+const FIRST_POOLED: usize = 3;
 const ROUNDS: [Round; 6] = [
-    Round { reach: 3.0, leash: 1.5, pooled: false },
-    Round { reach: 2.0, leash: 0.8, pooled: false },
-    Round { reach: 1.5, leash: 0.5, pooled: true },
-    Round { reach: 1.5, leash: 0.5, pooled: true },
-    Round { reach: 1.0, leash: 0.5, pooled: true },
-    Round { reach: 1.0, leash: 0.5, pooled: true },
+    Round {
+        reach: 3.0,
+        leash: 1.5,
+        pooled: false,
+    },
+    Round {
+        reach: 2.0,
+        leash: 0.8,
+        pooled: false,
+    },
+    Round {
+        reach: 1.5,
+        leash: 0.5,
+        pooled: true,
+    },
+    Round {
+        reach: 1.5,
+        leash: 0.5,
+        pooled: true,
+    },
+    Round {
+        reach: 1.0,
+        leash: 0.5,
+        pooled: true,
+    },
+    Round {
+        reach: 1.0,
+        leash: 0.5,
+        pooled: true,
+    },
 ];
 
 /// Length of an edge piece, px: long enough to average the surface's grain, short enough to be straight.
@@ -70,6 +93,8 @@ pub(crate) struct Refined {
     pub solution: JointSolution,
     pub edges: Vec<EdgeSight>,
     pub located: Vec<Located>,
+    /// Every outcome that was weighed, with its weight.
+    pub outcomes: Vec<(JointState, f64)>,
     pub mount_range: (f64, f64),
     pub rim_range: (f64, f64),
 }
@@ -83,32 +108,78 @@ struct Sighted<'a> {
     corner_blur: f64,
 }
 
-/// Measures from every side of the chamfer and keeps what explains the pictures best: an edge can settle with its
-/// band one width too far to either side, where one line is taken for the other.
+/// Measures, then measures again from places up to a chamfer's width away and weighs what comes out: an edge can
+/// settle with one of its two lines taken for the other, and the pictures do not always tell which is right.
 pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Result<Refined, Error> {
-    let Rough { start, state, mount_range, rim_range } = rough;
+    let Rough {
+        start,
+        state,
+        mount_range,
+        rim_range,
+    } = rough;
     let sighted = sighted(problem, photos, &start);
-    let job = Rounds { problem, start: &start, mount_range, rim_range };
-    let mut best: Option<Settled> = None;
-    let mut failed = None;
-    for side in [0.0, -1.0, 1.0] {
-        let mut from = state.clone();
-        if let (Some(line), Some(circle)) = (&from.line, &mut from.circle) {
-            let leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
-            circle.centre += chamfer::axis(line, circle) * (side * leg);
-        }
-        match job.run(from, &sighted) {
-            Ok(settled) if best.as_ref().is_none_or(|b| settled.misfit < b.misfit) => best = Some(settled),
-            Ok(_) => {}
-            Err(error) => failed = Some(error),
-        }
-    }
-    let Some(settled) = best else {
-        return Err(failed.unwrap_or_else(|| does_not_fit("no round was run")));
+    let job = Rounds {
+        problem,
+        start: &start,
+        mount_range,
+        rim_range,
     };
+    let first = job.run(state, &sighted, &ROUNDS)?;
+    let leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+    let again = |share: f64| {
+        let mut from = first.solution.state.clone();
+        if let (Some(line), Some(circle)) = (&from.line, &mut from.circle) {
+            circle.centre += chamfer::axis(line, circle) * (share * leg);
+        }
+        job.run(from, &sighted, &ROUNDS[FIRST_POOLED..]).ok()
+    };
+    let again = &again;
+    let others: Vec<Settled> = std::thread::scope(|scope| {
+        let halves = [[-1.2, -0.6], [0.6, 1.2]]
+            .map(|half| scope.spawn(move || half.into_iter().filter_map(again).collect::<Vec<_>>()));
+        halves
+            .into_iter()
+            .filter_map(|half| half.join().ok())
+            .flatten()
+            .collect()
+    });
+    let mut all = vec![first];
+    all.extend(others);
+    let weights = weights(&all);
+    let best = (0..all.len())
+        .max_by(|&a, &b| weights[a].total_cmp(&weights[b]))
+        .unwrap_or(0);
+    let outcomes = all
+        .iter()
+        .zip(&weights)
+        .map(|(s, w)| (s.solution.state.clone(), *w))
+        .collect();
+    let settled = all.swap_remove(best);
     let (edges, solution) = widened(problem, &start, settled.edges, settled.solution)?;
     let located = residuals(&solution.state, &edges);
-    Ok(Refined { start, solution, edges, located, mount_range, rim_range })
+    Ok(Refined {
+        start,
+        solution,
+        edges,
+        located,
+        outcomes,
+        mount_range,
+        rim_range,
+    })
+}
+
+/// Differences of misfit and of cost that make one outcome e times as likely as another. Far wider than chance
+/// alone would allow: what the model leaves out shifts both by about as much.
+const MISFIT_SCALE: f64 = 0.08;
+const COST_SCALE: f64 = 12.0;
+
+/// Weights of the outcomes, adding up to one.
+fn weights(all: &[Settled]) -> Vec<f64> {
+    let badness = |s: &Settled| s.misfit / MISFIT_SCALE + s.solution.cost / COST_SCALE;
+    let least = all.iter().map(badness).fold(f64::INFINITY, f64::min);
+    let raw: Vec<f64> = all.iter().map(|s| (least - badness(s)).exp()).collect();
+    let total: f64 = raw.iter().sum();
+    raw.iter().map(|w| w / total).collect()
 }
 
 /// Every edge in every photo.
@@ -149,10 +220,10 @@ impl Rounds<'_> {
     }
 
     /// Locates and solves, round by round.
-    fn run(&self, mut state: JointState, sighted: &[Sighted]) -> Result<Settled, Error> {
+    fn run(&self, mut state: JointState, sighted: &[Sighted], rounds: &[Round]) -> Result<Settled, Error> {
         let mut blurs = vec![None; sighted.len()];
         let mut settled = None;
-        for round in ROUNDS {
+        for &round in rounds {
             let pieces = self.strips(&state, sighted, &mut blurs, round);
             let edges: Vec<EdgeSight> = pieces.iter().filter_map(|piece| measure(piece, round)).collect();
             check_seen(&edges)?;
@@ -165,10 +236,17 @@ impl Rounds<'_> {
         }
         let (edges, solution) = settled.ok_or_else(|| does_not_fit("no round was run"))?;
         let last = ROUNDS[ROUNDS.len() - 1];
-        let misfits: Vec<f64> =
-            self.strips(&state, sighted, &mut blurs, last).iter().filter_map(misfit_where_solved).collect();
+        let misfits: Vec<f64> = self
+            .strips(&state, sighted, &mut blurs, last)
+            .iter()
+            .filter_map(misfit_where_solved)
+            .collect();
         let misfit = misfits.iter().sum::<f64>() / misfits.len().max(1) as f64;
-        Ok(Settled { edges, solution, misfit })
+        Ok(Settled {
+            edges,
+            solution,
+            misfit,
+        })
     }
 
     /// The pieces of all edges in all photos, with what is expected of their chamfers.
@@ -212,7 +290,9 @@ fn check_seen(edges: &[EdgeSight]) -> Result<(), Error> {
         if count < 6 {
             return Err(Error::unmeasurable(
                 None,
-                format!("the {name} shows too little contrast: {count} of at least 6 pieces could be measured"),
+                format!(
+                    "the {name} shows too little contrast: {count} of at least 6 pieces could be measured"
+                ),
                 "light the gap from the side, avoid blur, and go nearer",
             ));
         }
@@ -265,7 +345,10 @@ fn pieces(
 
 fn middle_of_cameras(state: &JointState) -> Vec3 {
     let count = state.photos.len().max(1) as f64;
-    (0..state.photos.len()).map(|k| View::of(state, k).place()).sum::<Vec3>() / count
+    (0..state.photos.len())
+        .map(|k| View::of(state, k).place())
+        .sum::<Vec3>()
+        / count
 }
 
 /// The pieces of one edge in one photo with the pixels beside them.
@@ -276,7 +359,9 @@ fn strips(
     known_blur: &mut Option<f64>,
     range: (f64, f64),
 ) -> Vec<StripPiece> {
-    let Some(pieces) = pieces(problem, state, edge.photo, edge.feature, range) else { return Vec::new() };
+    let Some(pieces) = pieces(problem, state, edge.photo, edge.feature, range) else {
+        return Vec::new();
+    };
     let found = known_blur.or_else(|| best_blur(edge.picture, &pieces, edge.corner_blur));
     *known_blur = found;
     let Some(blur) = found else { return Vec::new() };
@@ -284,8 +369,19 @@ fn strips(
         .into_iter()
         .filter_map(|(piece, width)| {
             let (strip, noise) = strip_of(edge.picture, &piece, width, blur)?;
-            let band = Band { width, blur, shade: None };
-            Some(StripPiece { photo: edge.photo, feature: edge.feature, piece, strip, noise, band })
+            let band = Band {
+                width,
+                blur,
+                shade: None,
+            };
+            Some(StripPiece {
+                photo: edge.photo,
+                feature: edge.feature,
+                piece,
+                strip,
+                noise,
+                band,
+            })
         })
         .collect()
 }
@@ -311,7 +407,17 @@ fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)], corners: f64) -> Op
         let pieces: f64 = strips
             .iter()
             .filter_map(|(strip, noise, band)| {
-                let cost = fit_band(strip, noise, &Band { width: *band, blur: corners * factor, shade: None }, 2.0, 0.25)?;
+                let cost = fit_band(
+                    strip,
+                    noise,
+                    &Band {
+                        width: *band,
+                        blur: corners * factor,
+                        shade: None,
+                    },
+                    2.0,
+                    0.25,
+                )?;
                 // A strip that no blur explains must not decide.
                 Some((cost.cost[cost.best()] / cost.freedom).min(20.0))
             })
@@ -321,7 +427,11 @@ fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)], corners: f64) -> Op
     if strips.is_empty() {
         return None;
     }
-    BLURS.iter().map(|f| (*f, cost_of(*f))).min_by(|a, b| a.1.total_cmp(&b.1)).map(|(f, _)| f * corners)
+    BLURS
+        .iter()
+        .map(|f| (*f, cost_of(*f)))
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(f, _)| f * corners)
 }
 
 /// Largest misfit of a piece that counts: one that nothing explains must not decide.
@@ -370,7 +480,10 @@ pub(crate) fn residuals(state: &JointState, edges: &[EdgeSight]) -> Vec<Located>
                 }
             }?;
             let residual = (near.seen.at - sight.at).dot(&near.normal) / sight.sigma_px;
-            Some(Located { sight: *sight, residual })
+            Some(Located {
+                sight: *sight,
+                residual,
+            })
         })
         .collect()
 }

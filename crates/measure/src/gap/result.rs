@@ -24,7 +24,11 @@ const BEYOND_MARKS: f64 = 5.0;
 pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) -> Result<CheckResult, Error> {
     let state = &refined.solution.state;
     let (Some(line), Some(circle)) = (state.line, state.circle) else {
-        return Err(Error::unmeasurable(None, "no edges were found", "mark both edges"));
+        return Err(Error::unmeasurable(
+            None,
+            "no edges were found",
+            "mark both edges",
+        ));
     };
     let range = facing(&line, &circle, refined.mount_range);
     let at = smallest(&line, &circle, range);
@@ -38,9 +42,9 @@ pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) ->
             "take another photo from further left or right",
         )
     })?;
-    let gap = gap_of(state);
+    let (gap, spread) = weighed(refined, &gap_of);
     let parts = joint.uncertainty_of(&refined.solution, &covariance, gap_of);
-    let budget = budget(problem, &parts);
+    let budget = budget(problem, &parts, spread);
     let u = budget.iter().map(|line| line.u * line.u).sum::<f64>().sqrt();
     let tilt_parts = joint.uncertainty_of(&refined.solution, &covariance, tilt_of);
     let tilt_u = tilt_parts.iter().sum::<f64>().sqrt();
@@ -62,6 +66,21 @@ pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) ->
     })
 }
 
+/// Mean and standard deviation of a value over the outcomes that were weighed.
+fn weighed(refined: &Refined, value: &impl Fn(&JointState) -> f64) -> (f64, f64) {
+    let mean: f64 = refined
+        .outcomes
+        .iter()
+        .map(|(state, weight)| weight * value(state))
+        .sum();
+    let variance: f64 = refined
+        .outcomes
+        .iter()
+        .map(|(state, weight)| weight * (value(state) - mean).powi(2))
+        .sum();
+    (mean, variance.sqrt())
+}
+
 /// The part of the mount's edge that faces the rim, mm along it: inside the rim's disc, and not far beyond the marks.
 fn facing(line: &Line, circle: &Circle, marked: (f64, f64)) -> (f64, f64) {
     let d = line.point - circle.centre;
@@ -81,7 +100,11 @@ fn facing(line: &Line, circle: &Circle, marked: (f64, f64)) -> (f64, f64) {
 /// Where along the edge the gap is smallest: it is linear along a straight edge, so at one of the ends.
 fn smallest(line: &Line, circle: &Circle, range: (f64, f64)) -> f64 {
     let at = |t: f64| gap_between(line, circle, t);
-    if at(range.0) < at(range.1) { range.0 } else { range.1 }
+    if at(range.0) < at(range.1) {
+        range.0
+    } else {
+        range.1
+    }
 }
 
 /// Distance along the axis from a place on the mount's edge to the rim's plane, mm.
@@ -107,10 +130,17 @@ fn tilt(state: &JointState) -> f64 {
 }
 
 /// The budget: the joint covariance split by source, and what no residual shows.
-fn budget(problem: &Problem, parts: &[f64]) -> Vec<BudgetLine> {
+fn budget(problem: &Problem, parts: &[f64], spread: f64) -> Vec<BudgetLine> {
     let part = |group: Group| parts[group as usize].max(0.0);
-    let chamfer = |known: Option<f64>| if known.is_some() { 0.0 } else { UNKNOWN_CHAMFER_SIGMA };
+    let chamfer = |known: Option<f64>| {
+        if known.is_some() {
+            0.0
+        } else {
+            UNKNOWN_CHAMFER_SIGMA
+        }
+    };
     let edge_model = 2.0 * EDGE_MODEL * EDGE_MODEL
+        + spread * spread
         + chamfer(problem.drive.mount_chamfer).powi(2)
         + chamfer(problem.drive.rim_chamfer).powi(2);
     let chamfer_note = if problem.drive.mount_chamfer.is_some() && problem.drive.rim_chamfer.is_some() {
@@ -119,15 +149,43 @@ fn budget(problem: &Problem, parts: &[f64]) -> Vec<BudgetLine> {
         "chamfer sizes are not known: which line of the edge is seen stays open; state them to narrow this"
     };
     let mut lines: Vec<BudgetLine> = [
-        ("corner noise", part(Group::Corners), "how well the card's corners were located"),
-        ("edge noise", part(Group::Edges), "how well the two edges were located"),
-        ("camera", part(Group::Camera), "what is known of the lens beforehand"),
-        ("print scale", part(Group::Scale), "how well the print's size is known"),
-        ("target flatness", part(Group::Flatness), "how flat the card is taken to be"),
-        ("model choice", part(Group::Features) + part(Group::EdgeShift) + edge_model, chamfer_note),
+        (
+            "corner noise",
+            part(Group::Corners),
+            "how well the card's corners were located",
+        ),
+        (
+            "edge noise",
+            part(Group::Edges),
+            "how well the two edges were located",
+        ),
+        (
+            "camera",
+            part(Group::Camera),
+            "what is known of the lens beforehand",
+        ),
+        (
+            "print scale",
+            part(Group::Scale),
+            "how well the print's size is known",
+        ),
+        (
+            "target flatness",
+            part(Group::Flatness),
+            "how flat the card is taken to be",
+        ),
+        (
+            "model choice",
+            part(Group::Features) + part(Group::EdgeShift) + edge_model,
+            chamfer_note,
+        ),
     ]
     .into_iter()
-    .map(|(name, variance, note)| BudgetLine { part: name.into(), u: variance.sqrt(), note: note.into() })
+    .map(|(name, variance, note)| BudgetLine {
+        part: name.into(),
+        u: variance.sqrt(),
+        note: note.into(),
+    })
     .collect();
     lines.sort_by(|a, b| b.u.total_cmp(&a.u));
     lines
@@ -145,7 +203,12 @@ fn verdict(problem: &Problem, gap: f64, u95: f64) -> Verdict {
              side would help most"
         ),
     };
-    Verdict { state, text, limit, probability }
+    Verdict {
+        state,
+        text,
+        limit,
+        probability,
+    }
 }
 
 fn warnings(problem: &Problem, refined: &Refined, tilt: f64, tilt_u: f64) -> Vec<String> {
@@ -158,7 +221,8 @@ fn warnings(problem: &Problem, refined: &Refined, tilt: f64, tilt_u: f64) -> Vec
         );
     }
     if problem.drive.mount_chamfer.is_none() || problem.drive.rim_chamfer.is_none() {
-        warnings.push("chamfer sizes are not known, which widens the uncertainty; state them if you can".into());
+        warnings
+            .push("chamfer sizes are not known, which widens the uncertainty; state them if you can".into());
     }
     if problem.drive.rim_diameter.is_none() {
         warnings.push("the rim diameter is not known; stating it narrows the uncertainty".into());
@@ -176,17 +240,19 @@ fn photo_lines(problem: &Problem, photos: &[Observed], refined: &Refined, at: f6
     photos
         .iter()
         .enumerate()
-        .map(|(i, photo)| match refined.start.used.iter().position(|&u| u == i) {
-            Some(k) => used_photo(problem, photo, refined, k, at),
-            None => PhotoUse {
-                file: photo.name.clone(),
-                corners: 0,
-                rms_px: 0.0,
-                used: false,
-                note: Some(format!("no {} with enough corners in view", problem.fixed)),
-                drawn: photo.found.targets.iter().map(drawn_target).collect(),
+        .map(
+            |(i, photo)| match refined.start.used.iter().position(|&u| u == i) {
+                Some(k) => used_photo(problem, photo, refined, k, at),
+                None => PhotoUse {
+                    file: photo.name.clone(),
+                    corners: 0,
+                    rms_px: 0.0,
+                    used: false,
+                    note: Some(format!("no {} with enough corners in view", problem.fixed)),
+                    drawn: photo.found.targets.iter().map(drawn_target).collect(),
+                },
             },
-        })
+        )
         .collect()
 }
 
@@ -212,7 +278,9 @@ fn used_photo(problem: &Problem, photo: &Observed, refined: &Refined, k: usize, 
 fn drawn(photo: &Observed, refined: &Refined, view: &View, k: usize, at: f64) -> Vec<Drawn> {
     let state = &refined.solution.state;
     let mut drawn: Vec<Drawn> = photo.found.targets.iter().map(drawn_target).collect();
-    let (Some(line), Some(circle)) = (state.line, state.circle) else { return drawn };
+    let (Some(line), Some(circle)) = (state.line, state.circle) else {
+        return drawn;
+    };
     let on_line = |t: f64| line.point + line.direction * t;
     let on_rim = |t: f64| circle.centre + circle.radial(t) * circle.radius;
     let mut curve = |what: &str, range: (f64, f64), point: &dyn Fn(f64) -> Vec3| {
@@ -220,7 +288,10 @@ fn drawn(photo: &Observed, refined: &Refined, view: &View, k: usize, at: f64) ->
             .filter_map(|i| view.see(&point(range.0 + (range.1 - range.0) * f64::from(i) / 40.0)))
             .map(|p| [p.x, p.y])
             .collect();
-        drawn.push(Drawn { what: what.into(), points });
+        drawn.push(Drawn {
+            what: what.into(),
+            points,
+        });
     };
     curve("mount_edge", refined.mount_range, &on_line);
     curve("rim_edge", refined.rim_range, &on_rim);
@@ -236,7 +307,10 @@ fn drawn(photo: &Observed, refined: &Refined, view: &View, k: usize, at: f64) ->
             .collect()
     };
     for feature in [FeatureId::Line, FeatureId::Circle] {
-        drawn.push(Drawn { what: "edge_point".into(), points: seen(feature) });
+        drawn.push(Drawn {
+            what: "edge_point".into(),
+            points: seen(feature),
+        });
     }
     drawn
 }

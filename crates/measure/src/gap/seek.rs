@@ -46,7 +46,12 @@ impl Frame {
         let axis = line.direction.cross(&Vec3::z()).normalize();
         let down = axis.cross(&line.direction);
         let down = if down.z < 0.0 { -down } else { down };
-        Self { origin: line.point, axis, along: line.direction, down }
+        Self {
+            origin: line.point,
+            axis,
+            along: line.direction,
+            down,
+        }
     }
 }
 
@@ -60,7 +65,13 @@ pub(crate) trait Movable: Copy {
     /// What a move costs in the score for bringing the feature out of square with the mount's edge.
     fn askew_cost(&self, frame: &Frame, by: &Move) -> f64;
     /// The place nearest to a pixel: parameter, pixel and unit normal there.
-    fn nearest(&self, state: &JointState, photo: usize, view: &View, pixel: &Vec2) -> Option<(f64, Vec2, Vec2)>;
+    fn nearest(
+        &self,
+        state: &JointState,
+        photo: usize,
+        view: &View,
+        pixel: &Vec2,
+    ) -> Option<(f64, Vec2, Vec2)>;
 }
 
 impl Movable for Circle {
@@ -90,13 +101,30 @@ impl Movable for Circle {
         self.angle_of(point)
     }
 
-    fn nearest(&self, state: &JointState, photo: usize, view: &View, pixel: &Vec2) -> Option<(f64, Vec2, Vec2)> {
+    fn nearest(
+        &self,
+        state: &JointState,
+        photo: usize,
+        view: &View,
+        pixel: &Vec2,
+    ) -> Option<(f64, Vec2, Vec2)> {
         let (ray, centre) = (view.ray(pixel), view.place());
         let s = (self.centre - centre).dot(&self.normal) / ray.dot(&self.normal);
         // Where the line of sight runs in the rim's plane, the point of the rim nearest to the camera is the start.
-        let start = if s > 0.0 && s < 2000.0 { centre + ray * s } else { centre };
+        let start = if s > 0.0 && s < 2000.0 {
+            centre + ray * s
+        } else {
+            centre
+        };
         let (camera, pose) = (state.camera_of(photo), &state.photos[photo].camera_from_fixed);
-        let near = CurvePoint::nearest(self, &camera, pose, pixel, &Vec2::new(1.0, 0.0), self.angle_of(&start))?;
+        let near = CurvePoint::nearest(
+            self,
+            &camera,
+            pose,
+            pixel,
+            &Vec2::new(1.0, 0.0),
+            self.angle_of(&start),
+        )?;
         Some((near.t, near.seen.at, near.normal))
     }
 }
@@ -181,7 +209,9 @@ impl Seek<'_> {
                 normal += row * row.transpose();
                 right += row * (gap.away / MARK_FREE);
             }
-            let Some(step) = normal.cholesky().map(|factor| factor.solve(&right)) else { break };
+            let Some(step) = normal.cholesky().map(|factor| factor.solve(&right)) else {
+                break;
+            };
             feature = feature.moved(self.frame, &step.into());
             if step.fixed_rows::<3>(0).norm() < 1e-3 {
                 break;
@@ -222,7 +252,10 @@ impl Seek<'_> {
 
     /// Edges seen along a feature where it stands, summed over the photos taken.
     pub fn seen<C: Movable>(&self, feature: &C, take: impl Fn(usize) -> bool, range: (f64, f64)) -> f64 {
-        (0..self.start.used.len()).filter(|&k| take(k)).filter_map(|k| self.seen_in(k, feature, range)).sum()
+        (0..self.start.used.len())
+            .filter(|&k| take(k))
+            .filter_map(|k| self.seen_in(k, feature, range))
+            .sum()
     }
 
     /// Share of a feature that a photo shows as an edge; `None` where it is hidden or out of the picture.
@@ -233,7 +266,9 @@ impl Seek<'_> {
 
     fn places<C: Movable>(&self, k: usize, feature: &C, range: (f64, f64), reach: f64) -> Vec<Place> {
         let view = View::of(self.state, k);
-        let Some(pieces) = self.pieces(&view, feature, range) else { return Vec::new() };
+        let Some(pieces) = self.pieces(&view, feature, range) else {
+            return Vec::new();
+        };
         let picture = &self.photos[self.start.used[k]].picture;
         pieces
             .iter()
@@ -246,13 +281,21 @@ impl Seek<'_> {
                 {
                     edges.retain(|edge| (edge.offset - offset).abs() > MOUNT_WIDTH);
                 }
-                Some(Place { edges, by: self.moves_across(&view, feature, piece.t, &guess.side)? })
+                Some(Place {
+                    edges,
+                    by: self.moves_across(&view, feature, piece.t, &guess.side)?,
+                })
             })
             .collect()
     }
 
     /// The pieces of a feature that a photo shows.
-    fn pieces<C: Movable>(&self, view: &View, feature: &C, range: (f64, f64)) -> Option<Vec<super::view::Piece>> {
+    fn pieces<C: Movable>(
+        &self,
+        view: &View,
+        feature: &C,
+        range: (f64, f64),
+    ) -> Option<Vec<super::view::Piece>> {
         // The axis shows well in a view that shows the gap; the rim's radius may point at the camera.
         let toward = |t: f64| feature.at(t) + self.frame.axis;
         let mut pieces = view.pieces(range, PIECES, |t| feature.at(t), toward)?;
@@ -296,14 +339,23 @@ impl Seek<'_> {
 
     fn mark_gaps<C: Movable>(&self, feature: &C) -> Vec<MarkGap> {
         (0..self.start.used.len())
-            .filter_map(|k| self.gaps(k, feature, self.marks.iter().filter(|m| m.photo == k).map(|m| &m.at)))
+            .filter_map(|k| {
+                self.gaps(
+                    k,
+                    feature,
+                    self.marks.iter().filter(|m| m.photo == k).map(|m| &m.at),
+                )
+            })
             .flatten()
             .collect()
     }
 
     /// How far the farthest mark lies from a feature, px.
     pub fn farthest_mark<C: Movable>(&self, feature: &C) -> f64 {
-        self.mark_gaps(feature).iter().map(|gap| gap.away.abs()).fold(0.0, f64::max)
+        self.mark_gaps(feature)
+            .iter()
+            .map(|gap| gap.away.abs())
+            .fold(0.0, f64::max)
     }
 
     /// Where pixels of a photo lie from the projected feature.
@@ -352,7 +404,11 @@ fn each_move(grid: &Grid, visit: &mut impl FnMut(&Move)) {
         }
         let (most, steps) = grid.each[k];
         for i in -steps..=steps {
-            by[k] = if steps == 0 { 0.0 } else { most * f64::from(i) / f64::from(steps) };
+            by[k] = if steps == 0 {
+                0.0
+            } else {
+                most * f64::from(i) / f64::from(steps)
+            };
             fill(grid, k + 1, by, visit);
         }
     }

@@ -35,7 +35,11 @@ pub(crate) fn pool(pieces: &mut [StripPiece], feature: FeatureId, range: (f64, f
     for piece in pieces.iter_mut().filter(|p| p.feature == feature) {
         let (share, spread) = shares[bin_of(piece.piece.t)];
         let sigma = spread.hypot(OWN);
-        piece.band.shade = Some(Shade { of_beyond: of_beyond(feature), share, sigma });
+        piece.band.shade = Some(Shade {
+            of_beyond: of_beyond(feature),
+            share,
+            sigma,
+        });
     }
 }
 
@@ -55,7 +59,10 @@ fn costs_of(piece: &StripPiece) -> Option<[f64; SHARES]> {
             share: SHARE_STEP * i as f64,
             sigma: 0.3 * SHARE_STEP,
         };
-        let band = Band { shade: Some(shade), ..piece.band };
+        let band = Band {
+            shade: Some(shade),
+            ..piece.band
+        };
         let cost = fit_band(&piece.strip, &piece.noise, &band, 1.0, 0.125)?;
         let pulled = cost.cost.iter().enumerate().map(|(k, c)| {
             let away = (cost.first + cost.step * k as f64) / LEASH;
@@ -67,7 +74,9 @@ fn costs_of(piece: &StripPiece) -> Option<[f64; SHARES]> {
             scale = (*slot / cost.freedom).max(1.0);
         }
     }
-    costs.iter_mut().for_each(|c| *c = ((*c - least) / scale).min(MOST_COST));
+    costs
+        .iter_mut()
+        .for_each(|c| *c = ((*c - least) / scale).min(MOST_COST));
     Some(costs)
 }
 
@@ -84,7 +93,10 @@ fn smooth(costs: &[[f64; SHARES]]) -> Vec<(f64, f64)> {
             let share = |k: usize| SHARE_STEP * k as f64;
             let total: f64 = (0..SHARES).map(weight).sum();
             let mean = (0..SHARES).map(|k| weight(k) * share(k)).sum::<f64>() / total;
-            let spread = (0..SHARES).map(|k| weight(k) * (share(k) - mean).powi(2)).sum::<f64>() / total;
+            let spread = (0..SHARES)
+                .map(|k| weight(k) * (share(k) - mean).powi(2))
+                .sum::<f64>()
+                / total;
             (mean, spread.sqrt())
         })
         .collect()

@@ -28,8 +28,6 @@ pub(crate) struct Start {
     pub state: JointState,
     /// What to tell the user.
     pub warnings: Vec<String>,
-    /// Whether a camera profile was used.
-    pub has_profile: bool,
 }
 
 impl Start {
@@ -54,23 +52,30 @@ impl Start {
 }
 
 /// Solves for the poses from the card's corners.
-pub(crate) fn from_corners(
-    problem: &Problem,
-    photos: &[Observed],
-    input: &JobInput,
-) -> Result<Start, Error> {
-    let used: Vec<usize> = (0..photos.len()).filter(|&i| card_corners(problem, &photos[i]).is_some()).collect();
+pub(crate) fn from_corners(problem: &Problem, photos: &[Observed], input: &JobInput) -> Result<Start, Error> {
+    let used: Vec<usize> = (0..photos.len())
+        .filter(|&i| card_corners(problem, &photos[i]).is_some())
+        .collect();
     check_enough(problem, photos, &used)?;
-    let Cameras { cameras, priors, of_photo, focal_factor_sigma, warnings } =
-        cameras::choose(photos, input.camera)?;
+    let Cameras {
+        cameras,
+        priors,
+        of_photo,
+        focal_factor_sigma,
+        warnings,
+    } = cameras::choose(photos, input.camera)?;
     let mut corners = Vec::new();
     let mut states = Vec::new();
     for (k, &i) in used.iter().enumerate() {
-        let Some(found) = card_corners(problem, &photos[i]) else { continue };
+        let Some(found) = card_corners(problem, &photos[i]) else {
+            continue;
+        };
         let plane: Vec<_> = found
             .iter()
             .map(|c| PlanePoint {
-                place: c.place.component_mul(&Vec2::new(problem.scale.x, problem.scale.y)),
+                place: c
+                    .place
+                    .component_mul(&Vec2::new(problem.scale.x, problem.scale.y)),
                 at: c.at,
                 sigma_px: c.sigma_px,
             })
@@ -78,11 +83,19 @@ pub(crate) fn from_corners(
         let pose = pose_of_plane(&cameras[of_photo[i]], &plane).map_err(|error| {
             Error::unmeasurable(
                 Some(&photos[i].name),
-                format!("the pose of the card in {} cannot be solved ({error})", photos[i].name),
+                format!(
+                    "the pose of the card in {} cannot be solved ({error})",
+                    photos[i].name
+                ),
                 "take the photo again with the whole card in view",
             )
         })?;
-        states.push(PhotoState { camera_from_fixed: pose, focal: 1.0, camera: of_photo[i], edge_shift: [0.0; 2] });
+        states.push(PhotoState {
+            camera_from_fixed: pose,
+            focal: 1.0,
+            camera: of_photo[i],
+            edge_shift: [0.0; 2],
+        });
         corners.extend(found.iter().map(|c| CornerSight {
             photo: k,
             place: c.place,
@@ -105,13 +118,21 @@ pub(crate) fn from_corners(
             edge_shift_sigma: EDGE_SHIFT,
             heights: problem.stated_heights(),
         },
-        state: JointState { cameras, photos: states, scale, bend: Vec2::zeros(), line: None, circle: None },
+        state: JointState {
+            cameras,
+            photos: states,
+            scale,
+            bend: Vec2::zeros(),
+            line: None,
+            circle: None,
+        },
         used,
         corners,
         warnings,
-        has_profile: input.camera.is_some(),
     };
-    let solution = start.joint(problem, &[], &start.state).solve(start.state.clone(), &Options::default());
+    let solution = start
+        .joint(problem, &[], &start.state)
+        .solve(start.state.clone(), &Options::default());
     let state = solution
         .map_err(|error| {
             Error::unmeasurable(
@@ -135,11 +156,20 @@ pub(crate) fn card_corners<'a>(
 
 fn check_enough(problem: &Problem, photos: &[Observed], used: &[usize]) -> Result<(), Error> {
     let card = &problem.fixed;
-    let missing = || list_of((0..photos.len()).filter(|i| !used.contains(i)).map(|i| &photos[i]));
+    let missing = || {
+        list_of(
+            (0..photos.len())
+                .filter(|i| !used.contains(i))
+                .map(|i| &photos[i]),
+        )
+    };
     if used.is_empty() {
         return Err(Error::unmeasurable(
             None,
-            format!("no {card} with {FEWEST_CORNERS} or more corners in view in {}", missing()),
+            format!(
+                "no {card} with {FEWEST_CORNERS} or more corners in view in {}",
+                missing()
+            ),
             "stick the card beside the edge, have all of it in the photo, sharp and without glare",
         ));
     }
@@ -150,11 +180,15 @@ fn check_enough(problem: &Problem, photos: &[Observed], used: &[usize]) -> Resul
             "take another photo with the whole card in view, or state `height` of the edges",
         ));
     }
-    let marked = |pick: &dyn Fn(&super::problem::PhotoMarks) -> bool| used.iter().any(|&i| pick(&problem.marks[i]));
+    let marked =
+        |pick: &dyn Fn(&super::problem::PhotoMarks) -> bool| used.iter().any(|&i| pick(&problem.marks[i]));
     if !(marked(&|m| !m.mount.is_empty()) && marked(&|m| !m.rim.is_empty())) {
         return Err(Error::unmeasurable(
             None,
-            format!("the photos that carry the marks do not show the {card} ({})", missing()),
+            format!(
+                "the photos that carry the marks do not show the {card} ({})",
+                missing()
+            ),
             "mark the edges in a photo that shows the whole card",
         ));
     }

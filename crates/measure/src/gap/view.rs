@@ -21,7 +21,10 @@ pub(crate) struct View {
 
 impl View {
     pub fn of(state: &JointState, photo: usize) -> Self {
-        Self { camera: state.camera_of(photo), camera_from_fixed: state.photos[photo].camera_from_fixed }
+        Self {
+            camera: state.camera_of(photo),
+            camera_from_fixed: state.photos[photo].camera_from_fixed,
+        }
     }
 
     /// Projects a point of the fixed frame, px.
@@ -36,14 +39,19 @@ impl View {
 
     /// The direction in the fixed frame that a pixel looks along.
     pub fn ray(&self, pixel: &Vec2) -> Vec3 {
-        self.camera_from_fixed.inverse().direction(&self.camera.ray(pixel))
+        self.camera_from_fixed
+            .inverse()
+            .direction(&self.camera.ray(pixel))
     }
 
     /// Points evenly spaced on the picture of the straight line between two pixels.
     pub fn straight(&self, from: &Vec2, to: &Vec2, count: usize) -> Vec<Vec2> {
         let (a, b) = (self.camera.undistort(from), self.camera.undistort(to));
         (0..count)
-            .map(|i| self.camera.distort(&(a + (b - a) * (i as f64 / (count - 1).max(1) as f64))))
+            .map(|i| {
+                self.camera
+                    .distort(&(a + (b - a) * (i as f64 / (count - 1).max(1) as f64)))
+            })
             .collect()
     }
 
@@ -60,10 +68,16 @@ impl View {
         (0..count)
             .map(|i| {
                 let t = range.0 + h * (i as f64 + 0.5);
-                let (before, at, after) =
-                    (self.see(&point(t - h / 2.0))?, self.see(&point(t))?, self.see(&point(t + h / 2.0))?);
+                let (before, at, after) = (
+                    self.see(&point(t - h / 2.0))?,
+                    self.see(&point(t))?,
+                    self.see(&point(t + h / 2.0))?,
+                );
                 let side = self.see(&toward(t))? - at;
-                Some(Piece { t, guess: guess_between(&before, &at, &after, &side) })
+                Some(Piece {
+                    t,
+                    guess: guess_between(&before, &at, &after, &side),
+                })
             })
             .collect()
     }
@@ -79,7 +93,12 @@ pub(crate) fn guess_between(before: &Vec2, at: &Vec2, after: &Vec2, side: &Vec2)
     // Both ends lie curvature * l^2 / 2 towards the inside of the bend, l half the chord.
     let sag = ((before + after) / 2.0 - at).dot(&normal);
     let curvature = 8.0 * sag / (length * length);
-    EdgeGuess { at: *at, side: normal, curvature, length }
+    EdgeGuess {
+        at: *at,
+        side: normal,
+        curvature,
+        length,
+    }
 }
 
 /// Edge guesses along a polyline of pixels (spaced evenly), positive side to the left of travel.
