@@ -3,9 +3,9 @@
 //! The enumeration below shares no code with the search: it writes out every way to fit the corners, counts rings one
 //! by one and works out gap, belt offset and uncertainty from the definitions.
 
-mod common;
+mod made_up;
 
-use common::{Dice, any_question};
+use made_up::{Dice, any_question};
 use shimwright_advice::choose_spacer;
 use shimwright_record::{CornerGap, SpacerQuestion};
 use std::collections::BTreeMap;

@@ -1,8 +1,8 @@
 //! One case after another that a person can follow with pencil and paper.
 
-mod common;
+mod made_up;
 
-use common::{corner, mm, question, ring};
+use made_up::{corner, mm, question, ring};
 use shimwright_advice::{Error, choose_spacer, default_stock};
 use shimwright_record::{Corner, CornerGap, Drive, Located, SpacerAdvice, SpacerQuestion, SpacerStock};
 

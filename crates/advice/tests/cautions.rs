@@ -1,8 +1,8 @@
 //! No advice without its cautions, whatever is asked.
 
-mod common;
+mod made_up;
 
-use common::{Dice, any_question, corner, mm, question};
+use made_up::{Dice, any_question, corner, mm, question};
 use shimwright_advice::{choose_spacer, default_stock};
 use shimwright_record::{Corner, Drive, SpacerAdvice};
 

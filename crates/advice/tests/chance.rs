@@ -1,8 +1,8 @@
 //! The chance of a rub and the 95 % rule against made-up reality: draw the errors, count the rubs.
 
-mod common;
+mod made_up;
 
-use common::{Dice, any_question, mm, question, ring};
+use made_up::{Dice, any_question, mm, question, ring};
 use shimwright_advice::choose_spacer;
 use shimwright_record::{Corner, CornerGap, Drive, Located, SpacerQuestion, SpacerStock};
 

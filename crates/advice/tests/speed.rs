@@ -1,8 +1,8 @@
 //! How long the search may take.
 
-mod common;
+mod made_up;
 
-use common::{Dice, mm, question, ring};
+use made_up::{Dice, mm, question, ring};
 use shimwright_advice::choose_spacer;
 use shimwright_record::{Corner, CornerGap, Drive};
 use std::time::{Duration, Instant};
