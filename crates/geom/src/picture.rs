@@ -84,7 +84,11 @@ pub fn linear_light() -> &'static [f32; 256] {
     TABLE.get_or_init(|| {
         std::array::from_fn(|i| {
             let v = i as f64 / 255.0;
-            let linear = if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) };
+            let linear = if v <= 0.04045 {
+                v / 12.92
+            } else {
+                ((v + 0.055) / 1.055).powf(2.4)
+            };
             linear as f32
         })
     })

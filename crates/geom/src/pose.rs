@@ -59,7 +59,10 @@ impl Pose {
     /// frame a: the update that the solver's pose parameters stand for.
     pub fn nudged(&self, rotation: &Vec3, translation: &Vec3) -> Self {
         let turned = UnitQuaternion::from_scaled_axis(*rotation) * self.0.rotation;
-        Self(Isometry3::from_parts(Translation3::from(self.0.translation.vector + translation), turned))
+        Self(Isometry3::from_parts(
+            Translation3::from(self.0.translation.vector + translation),
+            turned,
+        ))
     }
 }
 
