@@ -125,18 +125,20 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         rim_range,
     };
     let first = job.run(state, &sighted, &ROUNDS)?;
-    let leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
-    let again = |share: f64| {
+    let mount_leg = problem.drive.mount_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+    let rim_leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+    let again = |(mount, rim): (f64, f64)| {
         let mut from = first.solution.state.clone();
-        if let (Some(line), Some(circle)) = (&from.line, &mut from.circle) {
-            circle.centre += chamfer::axis(line, circle) * (share * leg);
+        if let (Some(line), Some(circle)) = (&mut from.line, &mut from.circle) {
+            let axis = chamfer::axis(line, circle);
+            line.point += axis * (mount * mount_leg);
+            circle.centre += axis * (rim * rim_leg);
         }
         job.run(from, &sighted, &ROUNDS[FIRST_POOLED..]).ok()
     };
     let again = &again;
     let others: Vec<Settled> = std::thread::scope(|scope| {
-        let halves = [[-1.2, -0.6], [0.6, 1.2]]
-            .map(|half| scope.spawn(move || half.into_iter().filter_map(again).collect::<Vec<_>>()));
+        let halves = ELSEWHERE.map(|half| scope.spawn(move || half.into_iter().filter_map(again).collect::<Vec<_>>()));
         halves
             .into_iter()
             .filter_map(|half| half.join().ok())
@@ -167,6 +169,11 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         rim_range,
     })
 }
+
+/// From where the measurement is run again: the mount's edge and the rim moved along the axis, in widths of their
+/// chamfers. In halves, one for each of two threads.
+const ELSEWHERE: [[(f64, f64); 3]; 2] =
+    [[(0.0, -1.2), (0.0, -0.6), (-1.0, 0.0)], [(0.0, 0.6), (0.0, 1.2), (1.0, 0.0)]];
 
 /// Differences of misfit and of cost that make one outcome e times as likely as another. Far wider than chance
 /// alone would allow: what the model leaves out shifts both by about as much.
@@ -326,8 +333,13 @@ fn pieces(
             chamfer::rim_offset(&line, &circle, t, leg)
         }
     };
-    let (a, b) = (view.see(&point(range.0))?, view.see(&point(range.1))?);
-    let count = (((b - a).norm() / PIECE) as usize).clamp(6, 120);
+    let length = (view.see(&point(range.1))? - view.see(&point(range.0))?).norm();
+    // Counted from a place that the marks do not choose, so that the same pieces are measured wherever they lie.
+    let origin = match feature {
+        FeatureId::Line => -line.point.dot(&line.direction),
+        FeatureId::Circle => 0.0,
+    };
+    let (range, count) = on_lattice(range, length, origin);
     let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
     pieces
         .into_iter()
@@ -341,6 +353,17 @@ fn pieces(
             Some((piece, band))
         })
         .collect()
+}
+
+/// The marked range in whole pieces of about [`PIECE`] px, and their number. Lengths go in steps of the square root
+/// of two and places count from `origin`.
+fn on_lattice(range: (f64, f64), length_px: f64, origin: f64) -> ((f64, f64), usize) {
+    let wanted = (range.1 - range.0) * (PIECE / length_px.max(PIECE));
+    let step = 2f64.powf((2.0 * wanted.log2()).round() / 2.0);
+    let first = ((range.0 - origin) / step - 0.3).ceil();
+    let last = ((range.1 - origin) / step + 0.3).floor().max(first + 1.0);
+    let count = (last - first).min(120.0);
+    ((origin + first * step, origin + (first + count) * step), count as usize)
 }
 
 fn middle_of_cameras(state: &JointState) -> Vec3 {
