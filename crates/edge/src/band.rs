@@ -6,7 +6,8 @@
 //! with `a`, `b` the two lines `band` px apart, `F` the normal distribution function, `s` the blur. All levels are
 //! linear, so only the place of the edge (and the blur) is searched.
 
-use crate::{Strip, normal_cdf};
+use crate::Strip;
+use crate::gaussian::quick_normal_cdf;
 use nalgebra::{SMatrix, SVector};
 
 /// Noise of a strip: how the variance of a pixel grows with its light.
@@ -143,34 +144,65 @@ pub struct Band {
     pub shade: Option<Shade>,
 }
 
-/// Solves for the levels with the edge at `place`; gives chi-squared and the levels.
-fn levels_at(strip: &Strip, weights: &[f64], place: f64, shape: &Band) -> Option<(f64, [f64; LEVELS])> {
-    let (band, blur) = (shape.width, shape.blur);
-    let (a, b) = (place + band.min(0.0), place + band.max(0.0));
-    let mut normal = SMatrix::<f64, LEVELS, LEVELS>::zeros();
-    let mut right = SVector::<f64, LEVELS>::zeros();
-    let mut square = 0.0;
-    for (bin, &weight) in strip.bins.iter().zip(weights) {
-        let (da, db) = (bin.across - a, bin.across - b);
-        let (fa, fb) = (normal_cdf(da / blur), normal_cdf(db / blur));
-        let row = SVector::<f64, LEVELS>::from([1.0 - fa, fa - fb, fb, da * (1.0 - fa), db * fb]);
-        normal += row * row.transpose() * weight;
-        right += row * (bin.value * weight);
-        square += weight * bin.value * bin.value;
+/// The least-squares sums of a strip for one place of the edge, before any expectation of the levels.
+struct Sums {
+    normal: SMatrix<f64, LEVELS, LEVELS>,
+    right: SVector<f64, LEVELS>,
+    square: f64,
+    top: f64,
+}
+
+impl Sums {
+    fn at(strip: &Strip, weights: &[f64], place: f64, band: &Band) -> Self {
+        let (a, b) = (place + band.width.min(0.0), place + band.width.max(0.0));
+        let per_blur = 1.0 / band.blur;
+        let mut sums = [0.0; LEVELS * (LEVELS + 1) / 2];
+        let mut right = SVector::<f64, LEVELS>::zeros();
+        let (mut square, mut top) = (0.0, 1e-3f64);
+        for (bin, &weight) in strip.bins.iter().zip(weights) {
+            let (da, db) = (bin.across - a, bin.across - b);
+            let (fa, fb) = (quick_normal_cdf(da * per_blur), quick_normal_cdf(db * per_blur));
+            let row = [1.0 - fa, fa - fb, fb, da * (1.0 - fa), db * fb];
+            let mut k = 0;
+            for i in 0..LEVELS {
+                let weighted = weight * row[i];
+                right[i] += weighted * bin.value;
+                for value in &row[i..] {
+                    sums[k] += weighted * value;
+                    k += 1;
+                }
+            }
+            square += weight * bin.value * bin.value;
+            top = top.max(bin.value);
+        }
+        let mut normal = SMatrix::<f64, LEVELS, LEVELS>::zeros();
+        let mut k = 0;
+        for i in 0..LEVELS {
+            for j in i..LEVELS {
+                normal[(i, j)] = sums[k];
+                normal[(j, i)] = sums[k];
+                k += 1;
+            }
+        }
+        Self { normal, right, square, top }
     }
-    let top = strip.bins.iter().fold(1e-3f64, |top, bin| top.max(bin.value));
-    add_level_priors(&mut normal, top, shape);
-    let levels = normal.cholesky()?.solve(&right);
-    Some(((square - levels.dot(&right)).max(0.0), levels.into()))
+
+    /// Chi-squared with every level at its best.
+    fn cost(&self, shade: Option<Shade>) -> Option<f64> {
+        let mut normal = self.normal;
+        add_level_priors(&mut normal, self.top, shade);
+        let levels = normal.cholesky()?.solve(&self.right);
+        Some((self.square - levels.dot(&self.right)).max(0.0))
+    }
 }
 
 /// Weak knowledge of the levels: the chamfer lies near the mean of its neighbours, give or take half the brightness
 /// of the brightest thing near it; light changes by up to some tenths of it a pixel. All have an expectation of zero,
 /// so only the normal matrix takes part.
-fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shape: &Band) {
+fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shade: Option<Shade>) {
     let chamfer = SVector::<f64, LEVELS>::from([-0.5, 1.0, -0.5, 0.0, 0.0]);
     *normal += chamfer * chamfer.transpose() / (0.5 * top).powi(2);
-    if let Some(shade) = shape.shade {
+    if let Some(shade) = shade {
         // The first level lies before the lower of the two lines, whichever that is along `side`.
         let (before, beyond) = if shade.of_beyond {
             (0.0, -shade.share)
@@ -241,15 +273,28 @@ pub fn fit_band_near_blur(
 
 /// Costs of placing the edge from `-reach` to `reach` px across, `step` apart.
 pub fn fit_band(strip: &Strip, noise: &Noise, band: &Band, reach: f64, step: f64) -> Option<BandCost> {
+    fit_band_shades(strip, noise, band, &[band.shade], reach, step)?.pop()
+}
+
+/// As [`fit_band`], under each of several expectations of the chamfer's light in place of the band's own.
+pub fn fit_band_shades(
+    strip: &Strip,
+    noise: &Noise,
+    band: &Band,
+    shades: &[Option<Shade>],
+    reach: f64,
+    step: f64,
+) -> Option<Vec<BandCost>> {
     let weights = weights(strip, noise);
     let count = (2.0 * reach / step).round() as usize + 1;
-    let cost = (0..count)
-        .map(|i| levels_at(strip, &weights, -reach + step * i as f64, band).map(|(cost, _)| cost))
-        .collect::<Option<Vec<_>>>()?;
-    Some(BandCost {
-        first: -reach,
-        step,
-        cost,
-        freedom: (strip.bins.len() as f64 - 6.0).max(1.0),
-    })
+    let freedom = (strip.bins.len() as f64 - 6.0).max(1.0);
+    let empty = BandCost { first: -reach, step, cost: Vec::with_capacity(count), freedom };
+    let mut costs = vec![empty; shades.len()];
+    for i in 0..count {
+        let sums = Sums::at(strip, &weights, -reach + step * i as f64, band);
+        for (cost, shade) in costs.iter_mut().zip(shades) {
+            cost.cost.push(sums.cost(*shade)?);
+        }
+    }
+    Some(costs)
 }

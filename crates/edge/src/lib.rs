@@ -12,7 +12,7 @@ mod gaussian;
 mod search;
 mod strip;
 
-pub use band::{Band, BandCost, Noise, Shade, fit_band, fit_band_near_blur};
+pub use band::{Band, BandCost, Noise, Shade, fit_band, fit_band_near_blur, fit_band_shades};
 pub use gaussian::normal_cdf;
 pub use search::{Hypothesis, Ridge, SearchOptions, StepProfile, search};
 pub use strip::{Bin, EdgeGuess, Strip};

@@ -11,10 +11,11 @@ use crate::Error;
 use crate::observe::Observed;
 use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
 use shimwright_geom::{GreyPicture, Vec3};
-use shimwright_solve::{CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options};
+use shimwright_solve::{Circle, CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Line, Options};
 
 /// Rounds of locating and solving; each looks less far.
 const FIRST_POOLED: usize = 3;
+const LAST_TWO: usize = 4;
 const ROUNDS: [Round; 6] = [
     Round {
         reach: 3.0,
@@ -47,6 +48,9 @@ const ROUNDS: [Round; 6] = [
         pooled: true,
     },
 ];
+
+/// The edges are located anew after each solve, so the last digits of all but the final one are lost labour.
+const ROUND_OPTIONS: Options = Options { iterations: 12, relative_fall: 1e-5 };
 
 /// Length of an edge piece, px: long enough to average the surface's grain, short enough to be straight.
 const PIECE: f64 = 20.0;
@@ -124,33 +128,16 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         mount_range,
         rim_range,
     };
-    let first = job.run(state, &sighted, &ROUNDS)?;
-    let mount_leg = problem.drive.mount_chamfer.unwrap_or(UNKNOWN_CHAMFER);
-    let rim_leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
-    let again = |(mount, rim): (f64, f64)| {
-        let mut from = first.solution.state.clone();
-        if let (Some(line), Some(circle)) = (&mut from.line, &mut from.circle) {
-            let axis = chamfer::axis(line, circle);
-            line.point += axis * (mount * mount_leg);
-            circle.centre += axis * (rim * rim_leg);
-        }
-        job.run(from, &sighted, &ROUNDS[FIRST_POOLED..]).ok()
-    };
-    let again = &again;
-    let others: Vec<Settled> = std::thread::scope(|scope| {
-        let halves = ELSEWHERE.map(|half| scope.spawn(move || half.into_iter().filter_map(again).collect::<Vec<_>>()));
-        halves
-            .into_iter()
-            .filter_map(|half| half.join().ok())
-            .flatten()
-            .collect()
-    });
-    let mut all = vec![first];
-    all.extend(others);
+    let first = job.run(state, &sighted, &ROUNDS)?.solution.state;
+    // The second time from the middle of what came out the first time: so the starts, and with them the outcome, hang
+    // less on where the marks led.
+    let rough = job.run_about(&first, &sighted, &ROUNDS[LAST_TWO..]);
+    let middle = middle_of(&rough).ok_or_else(|| does_not_fit("no start settled"))?;
+    let mut all = job.run_about(&middle, &sighted, &ROUNDS[FIRST_POOLED..]);
     let weights = weights(&all);
     let best = (0..all.len())
         .max_by(|&a, &b| weights[a].total_cmp(&weights[b]))
-        .unwrap_or(0);
+        .ok_or_else(|| does_not_fit("no start settled"))?;
     let outcomes = all
         .iter()
         .zip(&weights)
@@ -170,10 +157,30 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
     })
 }
 
-/// From where the measurement is run again: the mount's edge and the rim moved along the axis, in widths of their
+/// From where the measurement is run: the mount's edge and the rim moved along the axis, in widths of their
 /// chamfers. In halves, one for each of two threads.
-const ELSEWHERE: [[(f64, f64); 3]; 2] =
-    [[(0.0, -1.2), (0.0, -0.6), (-1.0, 0.0)], [(0.0, 0.6), (0.0, 1.2), (1.0, 0.0)]];
+const STARTS: [&[(f64, f64)]; 2] =
+    [&[(0.0, 0.0), (0.0, -1.2), (0.0, -0.6), (-1.0, 0.0)], &[(0.0, 0.6), (0.0, 1.2), (1.0, 0.0)]];
+
+/// The best outcome with its features at the weighted mean of all.
+fn middle_of(all: &[Settled]) -> Option<JointState> {
+    let weights = weights(all);
+    let best = (0..all.len()).max_by(|&a, &b| weights[a].total_cmp(&weights[b]))?;
+    let mut middle = all[best].solution.state.clone();
+    let mean = |pick: &dyn Fn(&JointState) -> Option<Vec3>| -> Option<Vec3> {
+        all.iter().zip(&weights).map(|(s, w)| Some(pick(&s.solution.state)? * *w)).sum()
+    };
+    middle.line = Some(Line {
+        point: mean(&|s| Some(s.line?.point))?,
+        direction: mean(&|s| Some(s.line?.direction))?.normalize(),
+    });
+    middle.circle = Some(Circle {
+        centre: mean(&|s| Some(s.circle?.centre))?,
+        normal: mean(&|s| Some(s.circle?.normal))?.normalize(),
+        radius: middle.circle?.radius,
+    });
+    Some(middle)
+}
 
 /// Differences of misfit and of cost that make one outcome e times as likely as another. Far wider than chance
 /// alone would allow: what the model leaves out shifts both by about as much.
@@ -226,6 +233,27 @@ impl Rounds<'_> {
         }
     }
 
+    /// Runs the later rounds from every start about a state, on two threads; starts that do not settle are left out.
+    fn run_about(&self, about: &JointState, sighted: &[Sighted], rounds: &[Round]) -> Vec<Settled> {
+        let mount_leg = self.problem.drive.mount_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+        let rim_leg = self.problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+        let from = |&(mount, rim): &(f64, f64)| {
+            let mut from = about.clone();
+            if let (Some(line), Some(circle)) = (&mut from.line, &mut from.circle) {
+                let axis = chamfer::axis(line, circle);
+                line.point += axis * (mount * mount_leg);
+                circle.centre += axis * (rim * rim_leg);
+            }
+            self.run(from, sighted, rounds).ok()
+        };
+        let from = &from;
+        std::thread::scope(|scope| {
+            let halves =
+                STARTS.map(|half| scope.spawn(move || half.iter().filter_map(from).collect::<Vec<_>>()));
+            halves.into_iter().filter_map(|half| half.join().ok()).flatten().collect()
+        })
+    }
+
     /// Locates and solves, round by round.
     fn run(&self, mut state: JointState, sighted: &[Sighted], rounds: &[Round]) -> Result<Settled, Error> {
         let mut blurs = vec![None; sighted.len()];
@@ -236,7 +264,7 @@ impl Rounds<'_> {
             check_seen(&edges)?;
             let joint = self.start.joint(self.problem, &edges, &state);
             let solution = joint
-                .solve(state.clone(), &Options::default())
+                .solve(state.clone(), &ROUND_OPTIONS)
                 .map_err(|error| does_not_fit(&error.to_string()))?;
             state = solution.state.clone();
             settled = Some((edges, solution));
@@ -469,8 +497,7 @@ fn misfit_where_solved(piece: &StripPiece) -> Option<f64> {
 
 /// The edge point of one piece; `None` when it says nothing.
 fn measure(piece: &StripPiece, round: Round) -> Option<EdgeSight> {
-    let step = if round.reach > 1.2 { 0.125 } else { 0.0625 };
-    let cost = fit_band_near_blur(&piece.strip, &piece.noise, &piece.band, round.reach, step)?;
+    let cost = fit_band_near_blur(&piece.strip, &piece.noise, &piece.band, round.reach, 0.125)?;
     // What the model does not explain widens the standard deviation.
     let scale = (cost.cost[cost.best()] / cost.freedom).max(1.0);
     let (place, curvature) = cost.minimum(0.0, round.leash, scale)?;

@@ -6,7 +6,7 @@
 //! photos, place by place, before the edges are measured.
 
 use super::refine::StripPiece;
-use shimwright_edge::{Band, Shade, fit_band};
+use shimwright_edge::{BandCost, Shade, fit_band_shades};
 use shimwright_solve::FeatureId;
 
 /// Places along the edge that are pooled on their own.
@@ -50,33 +50,23 @@ fn of_beyond(feature: FeatureId) -> bool {
 
 /// Cost of each share in one piece, above its least.
 fn costs_of(piece: &StripPiece) -> Option<[f64; SHARES]> {
-    let mut costs = [0.0; SHARES];
-    let mut least = f64::INFINITY;
-    let mut scale = 1.0f64;
-    for (i, slot) in costs.iter_mut().enumerate() {
-        let shade = Shade {
+    let shades: [Option<Shade>; SHARES] = std::array::from_fn(|i| {
+        Some(Shade {
             of_beyond: of_beyond(piece.feature),
             share: SHARE_STEP * i as f64,
             sigma: 0.3 * SHARE_STEP,
-        };
-        let band = Band {
-            shade: Some(shade),
-            ..piece.band
-        };
-        let cost = fit_band(&piece.strip, &piece.noise, &band, 1.0, 0.125)?;
-        let pulled = cost.cost.iter().enumerate().map(|(k, c)| {
-            let away = (cost.first + cost.step * k as f64) / LEASH;
-            c + away * away
-        });
-        *slot = pulled.fold(f64::INFINITY, f64::min);
-        if *slot < least {
-            least = *slot;
-            scale = (*slot / cost.freedom).max(1.0);
-        }
-    }
-    costs
-        .iter_mut()
-        .for_each(|c| *c = ((*c - least) / scale).min(MOST_COST));
+        })
+    });
+    let by_share = fit_band_shades(&piece.strip, &piece.noise, &piece.band, &shades, 0.875, 0.125)?;
+    let pulled = |cost: &BandCost| {
+        let at = |k: usize| (cost.first + cost.step * k as f64) / LEASH;
+        cost.cost.iter().enumerate().map(|(k, c)| c + at(k).powi(2)).fold(f64::INFINITY, f64::min)
+    };
+    let mut costs = [0.0; SHARES];
+    costs.iter_mut().zip(&by_share).for_each(|(slot, cost)| *slot = pulled(cost));
+    let least = costs.iter().copied().fold(f64::INFINITY, f64::min);
+    let scale = (least / by_share.first()?.freedom).max(1.0);
+    costs.iter_mut().for_each(|c| *c = ((*c - least) / scale).min(MOST_COST));
     Some(costs)
 }
 
