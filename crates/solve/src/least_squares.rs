@@ -14,7 +14,7 @@ pub enum Loss {
 
 impl Loss {
     /// Cost and weight (derivative of cost by squared residual) for a squared residual.
-    fn cost_and_weight(self, r2: f64) -> (f64, f64) {
+    pub(crate) fn cost_and_weight(self, r2: f64) -> (f64, f64) {
         match self {
             Self::Squares => (r2, 1.0),
             Self::Cauchy(scale) => {

@@ -1,15 +1,18 @@
 //! Least squares with robust weights and covariance, and the geometric problems built on it: pose of a flat
-//! target, and the joint solve of poses, camera, print scale, straight edges and rims over all photos of a job.
+//! target, camera calibration, and the joint solve of poses, camera, print scale, straight edges and rims over all photos of a job.
 //!
 //! Knows nothing of pixels beyond their coordinates: observations come in with a standard deviation each.
 
+mod calibrate;
 mod error;
 mod features;
 mod homography;
 mod joint;
 mod least_squares;
+mod lens_field;
 mod plane_pose;
 
+pub use calibrate::{Calibration, CalibrationPriors, CalibrationProblem, IntrinsicsCovariance};
 pub use error::Error;
 pub use features::{Circle, CurvePoint, Line};
 pub use homography::Homography;
@@ -17,4 +20,5 @@ pub use joint::{
     CornerSight, EdgeSight, FeatureId, Group, JointProblem, JointSolution, JointState, PhotoState, Priors,
 };
 pub use least_squares::{Loss, Model, Options, Residuals, Solution, solve};
+pub use lens_field::{WorstPlace, field_difference};
 pub use plane_pose::{PlanePoint, pose_of_plane};

@@ -18,6 +18,8 @@ use shimwright_geom::{Pose, Vec2, Vec3};
 /// Parameters of a photo: turn (3, rad), shift (3, mm), logarithm of the focal factor (1), shifts of the two edges
 /// across themselves (2, px).
 const PER_PHOTO: usize = 9;
+/// How strongly a corner may pull.
+pub(crate) const CORNER_LOSS: Loss = Loss::Cauchy(3.0);
 /// Residual of an edge point that the curve does not come near, in standard deviations.
 const LOST_RESIDUAL: f64 = 100.0;
 
@@ -83,7 +85,8 @@ pub struct JointProblem<'a> {
 pub type JointSolution = Solution<JointState>;
 
 impl JointProblem<'_> {
-    fn cameras_at(&self) -> usize {
+    /// Index of the first camera's first intrinsic.
+    pub(crate) fn cameras_at(&self) -> usize {
         PER_PHOTO * self.photos
     }
 
@@ -91,7 +94,8 @@ impl JointProblem<'_> {
         self.cameras_at() + INTRINSICS * self.priors.cameras.len()
     }
 
-    fn bend_at(&self) -> usize {
+    /// Index of the bend's first parameter.
+    pub(crate) fn bend_at(&self) -> usize {
         self.scale_at() + 2
     }
 
@@ -187,7 +191,7 @@ impl JointProblem<'_> {
                     }
                 }
                 let residual = (seen.at[axis] - sight.at[axis]) / sight.sigma_px;
-                out.push(Group::Corners as usize, Loss::Cauchy(3.0), residual, &derivatives);
+                out.push(Group::Corners as usize, CORNER_LOSS, residual, &derivatives);
             }
         }
         true
