@@ -13,18 +13,8 @@ const OPTIONAL: &str = "k3";
 /// A calibration job from photos of the bench sheet.
 ///
 /// # Errors
-/// Bad input: two photos with the same content, or photos of different sizes.
+/// Bad input: two photos with the same content.
 pub fn calibration_job(photos: Vec<LoadedPhoto>) -> Result<LoadedJob, Failure> {
-    if let Some([first, other]) = photos.windows(2).find_map(|pair| match pair {
-        [a, b] if (a.facts.width, a.facts.height) != (b.facts.width, b.facts.height) => Some([a, b]),
-        _ => None,
-    }) {
-        return Err(Failure::bad_input(
-            format!("{} and {} have different sizes", first.name, other.name),
-            "use photos of one camera at one setting",
-        )
-        .about(&other.name));
-    }
     let job = Job {
         check: CheckKind::Camera,
         photos: photos
@@ -46,7 +36,8 @@ pub fn calibration_job(photos: Vec<LoadedPhoto>) -> Result<LoadedJob, Failure> {
     LoadedJob::new(job, photos, None)
 }
 
-/// The profile that a calibration's result makes for the camera of its photos.
+/// The profile that a calibration's result makes for the camera of its photos, for pictures as that camera stores
+/// them.
 ///
 /// # Errors
 /// An internal failure when the result lacks a value, or is of another check.
@@ -71,12 +62,87 @@ pub fn camera_profile(result: &CheckResult, photos: &[LoadedPhoto]) -> Result<Ca
     }
     Ok(CameraProfile {
         camera: Camera {
-            width: first.facts.width,
-            height: first.facts.height,
+            width: first.facts.stored_width,
+            height: first.facts.stored_height,
             intrinsics,
         },
         sigma,
         make: first.facts.make.clone().unwrap_or_default(),
         model: first.facts.model.clone().unwrap_or_default(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use shimwright_photo::{Format, PhotoFacts};
+    use shimwright_record::{Conformity, Quantity, Value, Verdict};
+
+    fn photo() -> LoadedPhoto {
+        LoadedPhoto {
+            name: "a.jpg".into(),
+            id: String::new(),
+            bytes: Vec::new().into(),
+            facts: PhotoFacts {
+                make: Some("Larkspur".into()),
+                model: Some("L-20".into()),
+                lens: None,
+                focal_mm: None,
+                focal_35mm: None,
+                width: 2112,
+                height: 2816,
+                stored_width: 2816,
+                stored_height: 2112,
+                orientation: 6,
+                taken: None,
+                has_gps: false,
+                format: Format::Jpeg,
+            },
+        }
+    }
+
+    fn result(names: &[&str]) -> CheckResult {
+        let value = |i: usize| Quantity {
+            value: 2000.0 / (i + 1) as f64,
+            u95: 1.96 * i as f64,
+            unit: "px".into(),
+        };
+        CheckResult {
+            check: CheckKind::Camera,
+            values: names
+                .iter()
+                .enumerate()
+                .map(|(i, name)| ((*name).to_owned(), Value::One(value(i))))
+                .collect(),
+            verdict: Verdict {
+                state: Conformity::Within,
+                text: String::new(),
+                limit: 0.3,
+                probability: 1.0,
+            },
+            budget: vec![],
+            photos: vec![],
+            warnings: vec![],
+        }
+    }
+
+    /// The photo was turned to stand upright; the profile is for the picture as it lies in the file.
+    #[test]
+    fn a_profile_is_of_the_stored_picture() {
+        let profile = camera_profile(&result(&VALUES[..8]), &[photo()]).unwrap();
+        assert_eq!((profile.camera.width, profile.camera.height), (2816, 2112));
+        assert_eq!(profile.camera.intrinsics[..2], [2000.0, 1000.0]);
+        assert_eq!(profile.camera.intrinsics[8], 0.0);
+        assert!((profile.sigma[7] - 7.0).abs() < 1e-12 && profile.sigma[8] == 0.0);
+        assert_eq!(
+            (profile.make.as_str(), profile.model.as_str()),
+            ("Larkspur", "L-20")
+        );
+    }
+
+    #[test]
+    fn a_missing_value_is_named() {
+        let failure = camera_profile(&result(&VALUES[..7]), &[photo()]).unwrap_err();
+        assert!(failure.message.contains("`p2`"), "{}", failure.message);
+    }
 }

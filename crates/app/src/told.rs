@@ -6,7 +6,7 @@ use shimwright_advice::{inches, length, round_to_uncertainty};
 use shimwright_record::Quantity;
 
 /// Most decimals of a number that is no length.
-const MOST_DECIMALS: usize = 4;
+const MOST_DECIMALS: usize = 6;
 
 /// A quantity with its uncertainty and unit: lengths in millimetres and inches, all else in its own unit.
 pub fn quantity(quantity: &Quantity) -> String {

@@ -3,6 +3,8 @@
 //! Knows nothing of files, databases, windows or clocks: a shell reads the files and hands in their bytes.
 //! One folder a job, each with its problem (what is asked and checked), its steps, and how the result is told.
 
+mod asked;
+mod camera;
 mod cameras;
 mod error;
 mod gap;
@@ -47,6 +49,7 @@ pub struct JobInput<'a> {
 pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
     match input.job.check {
         CheckKind::Gap => gap::measure(input, watch),
+        CheckKind::Camera => camera::measure(input, watch),
         kind => Err(Error::not_offered(kind.name())),
     }
 }

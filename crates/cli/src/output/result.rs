@@ -1,7 +1,7 @@
 //! A check's result.
 
 use super::{paragraph, table};
-use shimwright_app::record::{CheckResult, Conformity, Quantity, Value};
+use shimwright_app::record::{CheckKind, CheckResult, Conformity, Quantity, Value};
 use shimwright_app::told;
 
 /// The numbers, the verdict, the budget, what each photo gave, and what to beware of.
@@ -55,9 +55,15 @@ fn verdict(result: &CheckResult) -> String {
 }
 
 fn budget(result: &CheckResult, inch: bool) -> String {
+    // A calibration's budget is that of a place in the picture.
+    let other = if result.check == CheckKind::Camera {
+        "px"
+    } else {
+        "mm"
+    };
     let unit = result
         .quantity(result.check.name())
-        .map_or("mm", |quantity| quantity.unit.as_str());
+        .map_or(other, |quantity| quantity.unit.as_str());
     let rows: Vec<Vec<String>> = result
         .budget
         .iter()
@@ -92,7 +98,7 @@ fn photos(result: &CheckResult) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use shimwright_app::record::{BudgetLine, CheckKind, PhotoUse, Verdict};
+    use shimwright_app::record::{BudgetLine, PhotoUse, Verdict};
 
     #[test]
     fn a_result_tells_everything_that_it_holds() {

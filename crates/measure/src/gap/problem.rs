@@ -1,7 +1,7 @@
 //! What a gap job asks for, checked.
 
 use crate::observe::Observed;
-use crate::{Error, JobInput};
+use crate::{Error, JobInput, asked};
 use shimwright_geom::Vec2;
 use shimwright_record::{Height, JobDrive, PrintScale};
 use shimwright_solve::FeatureId;
@@ -12,10 +12,6 @@ pub(crate) const RIM_EDGE: &str = "rim_edge";
 
 /// Smallest gap when the job names none, mm (ours; the board maker's value goes first).
 const DEFAULT_MINIMUM_GAP: f64 = 0.5;
-/// Relative standard deviation of the print scale when it was never checked.
-const UNCHECKED_SCALE_SIGMA: f64 = 0.01;
-/// Most photos in a job.
-const MOST_PHOTOS: usize = 60;
 
 /// A checked gap job.
 pub(crate) struct Problem {
@@ -50,30 +46,23 @@ impl Problem {
     /// Checks all that can be checked before a photo is decoded.
     pub fn check(input: &JobInput) -> Result<Self, Error> {
         let job = input.job;
-        check_photos(input)?;
+        asked::check_photos(input)?;
         let fixed = job
             .targets
             .as_ref()
             .and_then(|t| t.fixed.clone())
             .unwrap_or_else(|| "mount-card".into());
-        let Some(target) = input.targets.by_name(&fixed) else {
-            let known: Vec<_> = input.targets.iter().map(|t| t.name()).collect();
-            return Err(Error::bad(
-                Some("targets.fixed"),
-                format!("there is no target called `{fixed}`"),
-                format!("use one of {}", known.join(", ")),
-            ));
-        };
+        let target = asked::target(input, &fixed)?;
         let (low, high) = target.pattern_box();
         let drive = job.drive.clone().unwrap_or_default();
         check_drive(&drive)?;
         let (scale, scale_checked) = match job.print_scale {
-            Some(scale) => (check_scale(scale)?, true),
+            Some(scale) => (asked::check_scale(scale)?, true),
             None => (
                 PrintScale {
                     x: 1.0,
                     y: 1.0,
-                    u95: 1.96 * UNCHECKED_SCALE_SIGMA,
+                    u95: 1.96 * asked::UNCHECKED_SCALE_SIGMA,
                 },
                 false,
             ),
@@ -164,36 +153,6 @@ impl Problem {
     }
 }
 
-fn check_photos(input: &JobInput) -> Result<(), Error> {
-    if input.photos.is_empty() {
-        return Err(Error::bad(
-            Some("photos"),
-            "the job has no photo",
-            "name at least two photos",
-        ));
-    }
-    if input.photos.len() > MOST_PHOTOS {
-        return Err(Error::bad(
-            Some("photos"),
-            format!(
-                "the job has {} photos and the limit is {MOST_PHOTOS}",
-                input.photos.len()
-            ),
-            "leave the poorer ones out",
-        ));
-    }
-    for (i, photo) in input.photos.iter().enumerate() {
-        if let Some(twin) = input.photos[..i].iter().find(|other| other.bytes == photo.bytes) {
-            return Err(Error::bad(
-                Some(photo.name),
-                format!("{} and {} have the same content", twin.name, photo.name),
-                "leave one out and take another photo from a different side",
-            ));
-        }
-    }
-    Ok(())
-}
-
 fn check_drive(drive: &JobDrive) -> Result<(), Error> {
     for (name, value, least, most) in [
         ("drive.rim_diameter", drive.rim_diameter, 10.0, 400.0),
@@ -212,29 +171,6 @@ fn check_drive(drive: &JobDrive) -> Result<(), Error> {
         }
     }
     Ok(())
-}
-
-fn check_scale(scale: PrintScale) -> Result<PrintScale, Error> {
-    for (name, value) in [("x", scale.x), ("y", scale.y)] {
-        if !(0.9..=1.1).contains(&value) {
-            return Err(Error::bad(
-                Some("print_scale"),
-                format!("`print_scale.{name}` is {value}, which is not between 0.9 and 1.1"),
-                "give the bar's measured length over its printed length",
-            ));
-        }
-    }
-    if !(scale.u95 >= 0.0 && scale.u95 <= 0.05) {
-        return Err(Error::bad(
-            Some("print_scale"),
-            format!(
-                "`print_scale.u95` is {}, which is not between 0 and 0.05",
-                scale.u95
-            ),
-            "give the uncertainty of the scale factor, such as 0.001",
-        ));
-    }
-    Ok(scale)
 }
 
 fn marks(input: &JobInput) -> Result<Vec<PhotoMarks>, Error> {

@@ -1,0 +1,77 @@
+//! What every job must satisfy before a photo is decoded.
+
+use crate::{Error, JobInput};
+use shimwright_record::PrintScale;
+use shimwright_target::Target;
+
+/// Relative standard deviation of the print scale when it was never checked.
+pub(crate) const UNCHECKED_SCALE_SIGMA: f64 = 0.01;
+/// Most photos in a job.
+const MOST_PHOTOS: usize = 60;
+
+/// The definition of a target that a job names.
+pub(crate) fn target<'a>(input: &JobInput<'a>, name: &str) -> Result<&'a Target, Error> {
+    input.targets.by_name(name).ok_or_else(|| {
+        let known: Vec<_> = input.targets.iter().map(|t| t.name()).collect();
+        Error::bad(
+            Some("targets.fixed"),
+            format!("there is no target called `{name}`"),
+            format!("use one of {}", known.join(", ")),
+        )
+    })
+}
+
+/// Some photos, not too many, no two alike.
+pub(crate) fn check_photos(input: &JobInput) -> Result<(), Error> {
+    if input.photos.is_empty() {
+        return Err(Error::bad(
+            Some("photos"),
+            "the job has no photo",
+            "name at least two photos",
+        ));
+    }
+    if input.photos.len() > MOST_PHOTOS {
+        return Err(Error::bad(
+            Some("photos"),
+            format!(
+                "the job has {} photos and the limit is {MOST_PHOTOS}",
+                input.photos.len()
+            ),
+            "leave the poorer ones out",
+        ));
+    }
+    for (i, photo) in input.photos.iter().enumerate() {
+        if let Some(twin) = input.photos[..i].iter().find(|other| other.bytes == photo.bytes) {
+            return Err(Error::bad(
+                Some(photo.name),
+                format!("{} and {} have the same content", twin.name, photo.name),
+                "leave one out and take another photo from a different side",
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// A print scale that a printer may have.
+pub(crate) fn check_scale(scale: PrintScale) -> Result<PrintScale, Error> {
+    for (name, value) in [("x", scale.x), ("y", scale.y)] {
+        if !(0.9..=1.1).contains(&value) {
+            return Err(Error::bad(
+                Some("print_scale"),
+                format!("`print_scale.{name}` is {value}, which is not between 0.9 and 1.1"),
+                "give the bar's measured length over its printed length",
+            ));
+        }
+    }
+    if !(scale.u95 >= 0.0 && scale.u95 <= 0.05) {
+        return Err(Error::bad(
+            Some("print_scale"),
+            format!(
+                "`print_scale.u95` is {}, which is not between 0 and 0.05",
+                scale.u95
+            ),
+            "give the uncertainty of the scale factor, such as 0.001",
+        ));
+    }
+    Ok(scale)
+}
