@@ -1,7 +1,8 @@
 //! Outside judges: Python scripts under `tests/outside` that use libraries which know nothing of this project.
 
+use serde_json::Value;
 use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::process::{Command, Stdio};
 
 /// The folder of the scripts.
 pub fn scripts() -> PathBuf {
@@ -41,4 +42,25 @@ fn missing(modules: &[&str], programs: &[&str]) -> Option<String> {
         .iter()
         .find(|program| Command::new(program).arg("-v").output().is_err());
     absent.map(|program| format!("the program {program}"))
+}
+
+/// Runs a script with a JSON document on its standard input and reads the one that it prints. Panics with the
+/// script's own words when it fails.
+pub fn ask(script: &str, question: &Value) -> Value {
+    let mut child = Command::new(python())
+        .arg(scripts().join(script))
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("Python starts");
+    let input = child.stdin.take().expect("a pipe to the script");
+    serde_json::to_writer(input, question).expect("the script reads its input");
+    let output = child.wait_with_output().expect("the script ends");
+    assert!(
+        output.status.success(),
+        "{script}: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    serde_json::from_slice(&output.stdout).expect("the script prints JSON")
 }
