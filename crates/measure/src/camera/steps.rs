@@ -64,9 +64,11 @@ pub(super) fn views(problem: &Problem, photos: &[Observed]) -> Result<Views, Err
         return Err(Error::unmeasurable(
             None,
             format!(
-                "only {} photos show {FEWEST_CORNERS} or more corners of the {}; it is missing in {missing}",
+                "the {} shows {FEWEST_CORNERS} or more of its corners in {} of {} photos and {FEWEST_PHOTOS} are needed; \
+                 it is missing in {missing}",
+                problem.target,
                 used.len(),
-                problem.target
+                photos.len()
             ),
             format!(
                 "take {ADVISED_PHOTOS} or more photos with most of the sheet in view, sharp and without glare"
