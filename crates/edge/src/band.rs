@@ -184,7 +184,12 @@ impl Sums {
                 k += 1;
             }
         }
-        Self { normal, right, square, top }
+        Self {
+            normal,
+            right,
+            square,
+            top,
+        }
     }
 
     /// Chi-squared with every level at its best.
@@ -288,7 +293,12 @@ pub fn fit_band_shades(
     let weights = weights(strip, noise);
     let count = (2.0 * reach / step).round() as usize + 1;
     let freedom = (strip.bins.len() as f64 - 6.0).max(1.0);
-    let empty = BandCost { first: -reach, step, cost: Vec::with_capacity(count), freedom };
+    let empty = BandCost {
+        first: -reach,
+        step,
+        cost: Vec::with_capacity(count),
+        freedom,
+    };
     let mut costs = vec![empty; shades.len()];
     for i in 0..count {
         let sums = Sums::at(strip, &weights, -reach + step * i as f64, band);

@@ -22,7 +22,9 @@ pub(crate) fn quick_normal_cdf(x: f64) -> f64 {
     static TABLE: OnceLock<Vec<f64>> = OnceLock::new();
     let table = TABLE.get_or_init(|| {
         let count = (2.0 * REACH * PER_UNIT) as usize + 2;
-        (0..count).map(|i| normal_cdf(i as f64 / PER_UNIT - REACH)).collect()
+        (0..count)
+            .map(|i| normal_cdf(i as f64 / PER_UNIT - REACH))
+            .collect()
     });
     let at = (x.clamp(-REACH, REACH) + REACH) * PER_UNIT;
     let i = at as usize;

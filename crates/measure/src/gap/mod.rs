@@ -9,6 +9,7 @@ mod chamfer;
 mod hiding;
 mod locate;
 mod locate_rim;
+mod pieces;
 mod problem;
 mod refine;
 mod result;

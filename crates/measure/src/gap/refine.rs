@@ -1,21 +1,20 @@
 //! Measures the edges: band model along each projected edge, joint solve, again until it settles.
 
 use super::chamfer::{self, UNKNOWN_CHAMFER};
-use super::hiding;
 use super::locate::Rough;
+use super::pieces::{Round, Sighted, StripPiece, card_blur, measure, misfit_where_solved, strips};
 use super::problem::Problem;
 use super::shade;
 use super::start::Start;
-use super::view::{Piece, View};
 use crate::Error;
 use crate::observe::Observed;
-use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
-use shimwright_geom::{GreyPicture, Vec3};
+use shimwright_geom::Vec3;
 use shimwright_solve::{Circle, CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Line, Options};
 
-/// Rounds of locating and solving; each looks less far.
+/// Where the rounds begin for a start that has settled once, and for a quick look.
 const FIRST_POOLED: usize = 3;
 const LAST_TWO: usize = 4;
+/// Rounds of locating and solving; each looks less far.
 const ROUNDS: [Round; 6] = [
     Round {
         reach: 3.0,
@@ -50,38 +49,10 @@ const ROUNDS: [Round; 6] = [
 ];
 
 /// The edges are located anew after each solve, so the last digits of all but the final one are lost labour.
-const ROUND_OPTIONS: Options = Options { iterations: 12, relative_fall: 1e-5 };
-
-/// Length of an edge piece, px: long enough to average the surface's grain, short enough to be straight.
-const PIECE: f64 = 20.0;
-/// Pixels of flat surface looked at beyond the blurred edge.
-const FLAT: f64 = 2.5;
-/// Blurs tried, as factors to that of the card's corners: an edge nearer or farther than the card may lie out of focus.
-const BLURS: [f64; 6] = [0.85, 1.0, 1.2, 1.5, 2.0, 2.8];
-/// Blur taken when no corner tells, px.
-const USUAL_BLUR: f64 = 0.9;
-/// Part of a piece's standard deviation that the noise does not show: rounding of the edge, grain, px.
-const FLOOR: f64 = 0.08;
-/// Pieces less certain than this say nothing, px.
-const VAGUE: f64 = 1.0;
-
-#[derive(Clone, Copy)]
-struct Round {
-    reach: f64,
-    leash: f64,
-    /// Whether the chamfer's light is shared between the photos.
-    pooled: bool,
-}
-
-/// A piece of an edge in one photo, ready to be measured.
-pub(crate) struct StripPiece {
-    pub photo: usize,
-    pub feature: FeatureId,
-    pub piece: Piece,
-    pub strip: Strip,
-    pub noise: Noise,
-    pub band: Band,
-}
+const ROUND_OPTIONS: Options = Options {
+    iterations: 12,
+    relative_fall: 1e-5,
+};
 
 /// A measured piece of an edge.
 #[derive(Clone, Copy, Debug)]
@@ -101,15 +72,6 @@ pub(crate) struct Refined {
     pub outcomes: Vec<(JointState, f64)>,
     pub mount_range: (f64, f64),
     pub rim_range: (f64, f64),
-}
-
-/// One edge in one photo.
-struct Sighted<'a> {
-    picture: &'a GreyPicture,
-    photo: usize,
-    feature: FeatureId,
-    /// Blur of the card's corners in the photo, px.
-    corner_blur: f64,
 }
 
 /// Measures, then measures again from places up to a chamfer's width away and weighs what comes out: an edge can
@@ -159,8 +121,10 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
 
 /// From where the measurement is run: the mount's edge and the rim moved along the axis, in widths of their
 /// chamfers. In halves, one for each of two threads.
-const STARTS: [&[(f64, f64)]; 2] =
-    [&[(0.0, 0.0), (0.0, -1.2), (0.0, -0.6), (-1.0, 0.0)], &[(0.0, 0.6), (0.0, 1.2), (1.0, 0.0)]];
+const STARTS: [&[(f64, f64)]; 2] = [
+    &[(0.0, 0.0), (0.0, -1.2), (0.0, -0.6), (-1.0, 0.0)],
+    &[(0.0, 0.6), (0.0, 1.2), (1.0, 0.0)],
+];
 
 /// The best outcome with its features at the weighted mean of all.
 fn middle_of(all: &[Settled]) -> Option<JointState> {
@@ -168,7 +132,10 @@ fn middle_of(all: &[Settled]) -> Option<JointState> {
     let best = (0..all.len()).max_by(|&a, &b| weights[a].total_cmp(&weights[b]))?;
     let mut middle = all[best].solution.state.clone();
     let mean = |pick: &dyn Fn(&JointState) -> Option<Vec3>| -> Option<Vec3> {
-        all.iter().zip(&weights).map(|(s, w)| Some(pick(&s.solution.state)? * *w)).sum()
+        all.iter()
+            .zip(&weights)
+            .map(|(s, w)| Some(pick(&s.solution.state)? * *w))
+            .sum()
     };
     middle.line = Some(Line {
         point: mean(&|s| Some(s.line?.point))?,
@@ -250,7 +217,11 @@ impl Rounds<'_> {
         std::thread::scope(|scope| {
             let halves =
                 STARTS.map(|half| scope.spawn(move || half.iter().filter_map(from).collect::<Vec<_>>()));
-            halves.into_iter().filter_map(|half| half.join().ok()).flatten().collect()
+            halves
+                .into_iter()
+                .filter_map(|half| half.join().ok())
+                .flatten()
+                .collect()
         })
     }
 
@@ -306,11 +277,6 @@ impl Rounds<'_> {
     }
 }
 
-fn card_blur(problem: &Problem, photo: &Observed) -> f64 {
-    let card = photo.found.targets.iter().find(|t| t.name == problem.fixed);
-    card.and_then(|card| card.blur_px()).unwrap_or(USUAL_BLUR)
-}
-
 fn does_not_fit(error: &str) -> Error {
     Error::unmeasurable(
         None,
@@ -333,185 +299,6 @@ fn check_seen(edges: &[EdgeSight]) -> Result<(), Error> {
         }
     }
     Ok(())
-}
-
-/// The pieces of an edge as a state projects it, with the width of its band in px, signed along the axis.
-fn pieces(
-    problem: &Problem,
-    state: &JointState,
-    photo: usize,
-    feature: FeatureId,
-    range: (f64, f64),
-) -> Option<Vec<(Piece, f64)>> {
-    let (line, circle) = (state.line?, state.circle?);
-    let view = View::of(state, photo);
-    let axis = chamfer::axis(&line, &circle);
-    let eyes = middle_of_cameras(state);
-    let point = |t: f64| match feature {
-        FeatureId::Line => line.point + line.direction * t,
-        FeatureId::Circle => circle.centre + circle.radial(t) * circle.radius,
-    };
-    let offset = |t: f64| match feature {
-        FeatureId::Line => {
-            let leg = problem.drive.mount_chamfer.unwrap_or(UNKNOWN_CHAMFER);
-            chamfer::mount_offset(&line, &circle, &eyes, leg)
-        }
-        FeatureId::Circle => {
-            let leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
-            chamfer::rim_offset(&line, &circle, t, leg)
-        }
-    };
-    let length = (view.see(&point(range.1))? - view.see(&point(range.0))?).norm();
-    // Counted from a place that the marks do not choose, so that the same pieces are measured wherever they lie.
-    let origin = match feature {
-        FeatureId::Line => -line.point.dot(&line.direction),
-        FeatureId::Circle => 0.0,
-    };
-    let (range, count) = on_lattice(range, length, origin);
-    let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
-    pieces
-        .into_iter()
-        .filter(|piece| match feature {
-            FeatureId::Line => !hiding::behind_rim(&circle, &view.place(), &point(piece.t)),
-            FeatureId::Circle => !hiding::behind_mount(&line, &circle, &view.place(), &point(piece.t)),
-        })
-        .map(|piece| {
-            let second = view.see(&(point(piece.t) + offset(piece.t)))?;
-            let band = (second - piece.guess.at).dot(&piece.guess.side);
-            Some((piece, band))
-        })
-        .collect()
-}
-
-/// The marked range in whole pieces of about [`PIECE`] px, and their number. Lengths go in steps of the square root
-/// of two and places count from `origin`.
-fn on_lattice(range: (f64, f64), length_px: f64, origin: f64) -> ((f64, f64), usize) {
-    let wanted = (range.1 - range.0) * (PIECE / length_px.max(PIECE));
-    let step = 2f64.powf((2.0 * wanted.log2()).round() / 2.0);
-    let first = ((range.0 - origin) / step - 0.3).ceil();
-    let last = ((range.1 - origin) / step + 0.3).floor().max(first + 1.0);
-    let count = (last - first).min(120.0);
-    ((origin + first * step, origin + (first + count) * step), count as usize)
-}
-
-fn middle_of_cameras(state: &JointState) -> Vec3 {
-    let count = state.photos.len().max(1) as f64;
-    (0..state.photos.len())
-        .map(|k| View::of(state, k).place())
-        .sum::<Vec3>()
-        / count
-}
-
-/// The pieces of one edge in one photo with the pixels beside them.
-fn strips(
-    problem: &Problem,
-    state: &JointState,
-    edge: &Sighted,
-    known_blur: &mut Option<f64>,
-    range: (f64, f64),
-) -> Vec<StripPiece> {
-    let Some(pieces) = pieces(problem, state, edge.photo, edge.feature, range) else {
-        return Vec::new();
-    };
-    let found = known_blur.or_else(|| best_blur(edge.picture, &pieces, edge.corner_blur));
-    *known_blur = found;
-    let Some(blur) = found else { return Vec::new() };
-    pieces
-        .into_iter()
-        .filter_map(|(piece, width)| {
-            let (strip, noise) = strip_of(edge.picture, &piece, width, blur)?;
-            let band = Band {
-                width,
-                blur,
-                shade: None,
-            };
-            Some(StripPiece {
-                photo: edge.photo,
-                feature: edge.feature,
-                piece,
-                strip,
-                noise,
-                band,
-            })
-        })
-        .collect()
-}
-
-fn strip_of(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64) -> Option<(Strip, Noise)> {
-    let from = band.min(0.0) - 1.8 * blur - FLAT;
-    let to = band.max(0.0) + 1.8 * blur + FLAT;
-    let strip = Strip::collect(picture, &piece.guess, from, to)?
-        .trimmed(band.min(0.0) - 1.2 * blur, band.max(0.0) + 1.2 * blur);
-    let noise = Noise::measure(&strip, FLAT)?;
-    Some((strip, noise))
-}
-
-/// The blur under which the pieces of an edge cost least together. A blur unlike that of the card's corners must
-/// explain the pieces clearly better: a wide step and a chamfer between two lines look much alike.
-fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)], corners: f64) -> Option<f64> {
-    let strips: Vec<_> = pieces
-        .iter()
-        .step_by((pieces.len() / 12).max(1))
-        .filter_map(|(piece, band)| strip_of(picture, piece, *band, corners).map(|(s, n)| (s, n, *band)))
-        .collect();
-    let cost_of = |factor: f64| -> f64 {
-        let pieces: f64 = strips
-            .iter()
-            .filter_map(|(strip, noise, band)| {
-                let cost = fit_band(
-                    strip,
-                    noise,
-                    &Band {
-                        width: *band,
-                        blur: corners * factor,
-                        shade: None,
-                    },
-                    2.0,
-                    0.25,
-                )?;
-                // A strip that no blur explains must not decide.
-                Some((cost.cost[cost.best()] / cost.freedom).min(20.0))
-            })
-            .sum();
-        pieces / strips.len() as f64 + 0.3 * (factor.ln() / 0.25).powi(2)
-    };
-    if strips.is_empty() {
-        return None;
-    }
-    BLURS
-        .iter()
-        .map(|f| (*f, cost_of(*f)))
-        .min_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(f, _)| f * corners)
-}
-
-/// Largest misfit of a piece that counts: one that nothing explains must not decide.
-const MOST_MISFIT: f64 = 12.0;
-
-/// Chi-squared a degree of freedom of a piece with its edge where the solve put it. The blur is held: a wider one
-/// would explain away a chamfer.
-fn misfit_where_solved(piece: &StripPiece) -> Option<f64> {
-    let cost = fit_band(&piece.strip, &piece.noise, &piece.band, 0.25, 0.125)?;
-    Some((cost.near(0.0) / cost.freedom).min(MOST_MISFIT))
-}
-
-/// The edge point of one piece; `None` when it says nothing.
-fn measure(piece: &StripPiece, round: Round) -> Option<EdgeSight> {
-    let cost = fit_band_near_blur(&piece.strip, &piece.noise, &piece.band, round.reach, 0.125)?;
-    // What the model does not explain widens the standard deviation.
-    let scale = (cost.cost[cost.best()] / cost.freedom).max(1.0);
-    let (place, curvature) = cost.minimum(0.0, round.leash, scale)?;
-    let sigma = (2.0 * scale / curvature + FLOOR * FLOOR).sqrt();
-    let guess = &piece.piece.guess;
-    let sight = EdgeSight {
-        photo: piece.photo,
-        feature: piece.feature,
-        at: guess.at + guess.side * place,
-        side: guess.side,
-        t: piece.piece.t,
-        sigma_px: sigma,
-    };
-    (sigma < VAGUE).then_some(sight)
 }
 
 /// Residuals of the edge points, in standard deviations.

@@ -5,7 +5,7 @@
 //! photo: its light against that of the surface beside it (the mount's top, the rim's outer face) is pooled over the
 //! photos, place by place, before the edges are measured.
 
-use super::refine::StripPiece;
+use super::pieces::StripPiece;
 use shimwright_edge::{BandCost, Shade, fit_band_shades};
 use shimwright_solve::FeatureId;
 
@@ -60,13 +60,22 @@ fn costs_of(piece: &StripPiece) -> Option<[f64; SHARES]> {
     let by_share = fit_band_shades(&piece.strip, &piece.noise, &piece.band, &shades, 0.875, 0.125)?;
     let pulled = |cost: &BandCost| {
         let at = |k: usize| (cost.first + cost.step * k as f64) / LEASH;
-        cost.cost.iter().enumerate().map(|(k, c)| c + at(k).powi(2)).fold(f64::INFINITY, f64::min)
+        cost.cost
+            .iter()
+            .enumerate()
+            .map(|(k, c)| c + at(k).powi(2))
+            .fold(f64::INFINITY, f64::min)
     };
     let mut costs = [0.0; SHARES];
-    costs.iter_mut().zip(&by_share).for_each(|(slot, cost)| *slot = pulled(cost));
+    costs
+        .iter_mut()
+        .zip(&by_share)
+        .for_each(|(slot, cost)| *slot = pulled(cost));
     let least = costs.iter().copied().fold(f64::INFINITY, f64::min);
     let scale = (least / by_share.first()?.freedom).max(1.0);
-    costs.iter_mut().for_each(|c| *c = ((*c - least) / scale).min(MOST_COST));
+    costs
+        .iter_mut()
+        .for_each(|c| *c = ((*c - least) / scale).min(MOST_COST));
     Some(costs)
 }
 

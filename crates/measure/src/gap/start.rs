@@ -14,7 +14,7 @@ use shimwright_solve::{
 const FEWEST_CORNERS: usize = 6;
 
 /// Standard deviation of the shift that light and chamfer may give a whole edge in one photo, px.
-const EDGE_SHIFT: f64 = 0.15;
+const EDGE_SHIFT: f64 = 0.2;
 
 /// Poses, lens and scale from the corners, and what the later steps need.
 pub(crate) struct Start {

@@ -1,0 +1,241 @@
+//! Edges cut into pieces: what is looked at, how blurred it is, and where each piece of edge lies.
+
+use super::chamfer::{self, UNKNOWN_CHAMFER};
+use super::hiding;
+use super::problem::Problem;
+use super::view::{Piece, View};
+use crate::observe::Observed;
+use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
+use shimwright_geom::{GreyPicture, Vec3};
+use shimwright_solve::{EdgeSight, FeatureId, JointState};
+
+/// Length of an edge piece, px: long enough to average the surface's grain, short enough to be straight.
+const PIECE: f64 = 20.0;
+/// Pixels of flat surface looked at beyond the blurred edge.
+const FLAT: f64 = 2.5;
+/// Blurs tried, as factors to that of the card's corners: an edge nearer or farther than the card may lie out of focus.
+const BLURS: [f64; 6] = [0.85, 1.0, 1.2, 1.5, 2.0, 2.8];
+/// Blur taken when no corner tells, px.
+const USUAL_BLUR: f64 = 0.9;
+/// Part of a piece's standard deviation that the noise does not show: rounding of the edge, grain, px.
+const FLOOR: f64 = 0.08;
+/// Pieces less certain than this say nothing, px.
+const VAGUE: f64 = 1.0;
+
+/// How a round looks.
+#[derive(Clone, Copy)]
+pub(crate) struct Round {
+    /// How far from the guess an edge may lie, px.
+    pub reach: f64,
+    /// How far it usually lies, px.
+    pub leash: f64,
+    /// Whether the chamfer's light is shared between the photos.
+    pub pooled: bool,
+}
+
+/// A piece of an edge in one photo, ready to be measured.
+pub(crate) struct StripPiece {
+    pub photo: usize,
+    pub feature: FeatureId,
+    pub piece: Piece,
+    pub strip: Strip,
+    pub noise: Noise,
+    pub band: Band,
+}
+
+/// One edge in one photo.
+pub(crate) struct Sighted<'a> {
+    pub picture: &'a GreyPicture,
+    pub photo: usize,
+    pub feature: FeatureId,
+    /// Blur of the card's corners in the photo, px.
+    pub corner_blur: f64,
+}
+
+/// Blur of the card's corners in a photo, px.
+pub(crate) fn card_blur(problem: &Problem, photo: &Observed) -> f64 {
+    let card = photo.found.targets.iter().find(|t| t.name == problem.fixed);
+    card.and_then(|card| card.blur_px()).unwrap_or(USUAL_BLUR)
+}
+
+/// The pieces of an edge as a state projects it, with the width of its band in px, signed along the axis.
+fn pieces(
+    problem: &Problem,
+    state: &JointState,
+    photo: usize,
+    feature: FeatureId,
+    range: (f64, f64),
+) -> Option<Vec<(Piece, f64)>> {
+    let (line, circle) = (state.line?, state.circle?);
+    let view = View::of(state, photo);
+    let axis = chamfer::axis(&line, &circle);
+    let eyes = middle_of_cameras(state);
+    let point = |t: f64| match feature {
+        FeatureId::Line => line.point + line.direction * t,
+        FeatureId::Circle => circle.centre + circle.radial(t) * circle.radius,
+    };
+    let offset = |t: f64| match feature {
+        FeatureId::Line => {
+            let leg = problem.drive.mount_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+            chamfer::mount_offset(&line, &circle, &eyes, leg)
+        }
+        FeatureId::Circle => {
+            let leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
+            chamfer::rim_offset(&line, &circle, t, leg)
+        }
+    };
+    let length = (view.see(&point(range.1))? - view.see(&point(range.0))?).norm();
+    // Counted from a place that the marks do not choose, so that the same pieces are measured wherever they lie.
+    let origin = match feature {
+        FeatureId::Line => -line.point.dot(&line.direction),
+        FeatureId::Circle => 0.0,
+    };
+    let (range, count) = on_lattice(range, length, origin);
+    let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
+    pieces
+        .into_iter()
+        .filter(|piece| match feature {
+            FeatureId::Line => !hiding::behind_rim(&circle, &view.place(), &point(piece.t)),
+            FeatureId::Circle => !hiding::behind_mount(&line, &circle, &view.place(), &point(piece.t)),
+        })
+        .map(|piece| {
+            let second = view.see(&(point(piece.t) + offset(piece.t)))?;
+            let band = (second - piece.guess.at).dot(&piece.guess.side);
+            Some((piece, band))
+        })
+        .collect()
+}
+
+/// The marked range in whole pieces of about [`PIECE`] px, and their number. Lengths go in steps of the square root
+/// of two and places count from `origin`.
+fn on_lattice(range: (f64, f64), length_px: f64, origin: f64) -> ((f64, f64), usize) {
+    let wanted = (range.1 - range.0) * (PIECE / length_px.max(PIECE));
+    let step = 2f64.powf((2.0 * wanted.log2()).round() / 2.0);
+    let first = ((range.0 - origin) / step - 0.3).ceil();
+    let last = ((range.1 - origin) / step + 0.3).floor().max(first + 1.0);
+    let count = (last - first).min(120.0);
+    (
+        (origin + first * step, origin + (first + count) * step),
+        count as usize,
+    )
+}
+
+fn middle_of_cameras(state: &JointState) -> Vec3 {
+    let count = state.photos.len().max(1) as f64;
+    (0..state.photos.len())
+        .map(|k| View::of(state, k).place())
+        .sum::<Vec3>()
+        / count
+}
+
+/// The pieces of one edge in one photo with the pixels beside them.
+pub(crate) fn strips(
+    problem: &Problem,
+    state: &JointState,
+    edge: &Sighted,
+    known_blur: &mut Option<f64>,
+    range: (f64, f64),
+) -> Vec<StripPiece> {
+    let Some(pieces) = pieces(problem, state, edge.photo, edge.feature, range) else {
+        return Vec::new();
+    };
+    let found = known_blur.or_else(|| best_blur(edge.picture, &pieces, edge.corner_blur));
+    *known_blur = found;
+    let Some(blur) = found else { return Vec::new() };
+    pieces
+        .into_iter()
+        .filter_map(|(piece, width)| {
+            let (strip, noise) = strip_of(edge.picture, &piece, width, blur)?;
+            let band = Band {
+                width,
+                blur,
+                shade: None,
+            };
+            Some(StripPiece {
+                photo: edge.photo,
+                feature: edge.feature,
+                piece,
+                strip,
+                noise,
+                band,
+            })
+        })
+        .collect()
+}
+
+fn strip_of(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64) -> Option<(Strip, Noise)> {
+    let from = band.min(0.0) - 1.8 * blur - FLAT;
+    let to = band.max(0.0) + 1.8 * blur + FLAT;
+    let strip = Strip::collect(picture, &piece.guess, from, to)?
+        .trimmed(band.min(0.0) - 1.2 * blur, band.max(0.0) + 1.2 * blur);
+    let noise = Noise::measure(&strip, FLAT)?;
+    Some((strip, noise))
+}
+
+/// The blur under which the pieces of an edge cost least together. A blur unlike that of the card's corners must
+/// explain the pieces clearly better: a wide step and a chamfer between two lines look much alike.
+fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)], corners: f64) -> Option<f64> {
+    let strips: Vec<_> = pieces
+        .iter()
+        .step_by((pieces.len() / 12).max(1))
+        .filter_map(|(piece, band)| strip_of(picture, piece, *band, corners).map(|(s, n)| (s, n, *band)))
+        .collect();
+    let cost_of = |factor: f64| -> f64 {
+        let pieces: f64 = strips
+            .iter()
+            .filter_map(|(strip, noise, band)| {
+                let cost = fit_band(
+                    strip,
+                    noise,
+                    &Band {
+                        width: *band,
+                        blur: corners * factor,
+                        shade: None,
+                    },
+                    2.0,
+                    0.25,
+                )?;
+                // A strip that no blur explains must not decide.
+                Some((cost.cost[cost.best()] / cost.freedom).min(20.0))
+            })
+            .sum();
+        pieces / strips.len() as f64 + 0.3 * (factor.ln() / 0.25).powi(2)
+    };
+    if strips.is_empty() {
+        return None;
+    }
+    BLURS
+        .iter()
+        .map(|f| (*f, cost_of(*f)))
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(f, _)| f * corners)
+}
+
+/// Largest misfit of a piece that counts: one that nothing explains must not decide.
+const MOST_MISFIT: f64 = 12.0;
+
+/// Chi-squared a degree of freedom of a piece with its edge where the solve put it. The blur is held: a wider one
+/// would explain away a chamfer.
+pub(crate) fn misfit_where_solved(piece: &StripPiece) -> Option<f64> {
+    let cost = fit_band(&piece.strip, &piece.noise, &piece.band, 0.25, 0.125)?;
+    Some((cost.near(0.0) / cost.freedom).min(MOST_MISFIT))
+}
+
+/// The edge point of one piece; `None` when it says nothing.
+pub(crate) fn measure(piece: &StripPiece, round: Round) -> Option<EdgeSight> {
+    let cost = fit_band_near_blur(&piece.strip, &piece.noise, &piece.band, round.reach, 0.125)?;
+    // What the model does not explain widens the standard deviation.
+    let scale = (cost.cost[cost.best()] / cost.freedom).max(1.0);
+    let (place, curvature) = cost.minimum(0.0, round.leash, scale)?;
+    let sigma = (2.0 * scale / curvature + FLOOR * FLOOR).sqrt();
+    let guess = &piece.piece.guess;
+    let sight = EdgeSight {
+        photo: piece.photo,
+        feature: piece.feature,
+        at: guess.at + guess.side * place,
+        side: guess.side,
+        t: piece.piece.t,
+        sigma_px: sigma,
+    };
+    (sigma < VAGUE).then_some(sight)
+}
