@@ -1,7 +1,8 @@
 //! Whether all photos show the same thing: a card that slipped, a wheel that moved, a mark on another edge.
 
+use super::problem::{MOUNT_EDGE, Problem, RIM_EDGE};
 use super::refine::Refined;
-use super::seek::{Frame, Movable, Seek};
+use super::seek::{Frame, Movable, Seek, mark_points};
 use crate::Error;
 use crate::observe::Observed;
 use shimwright_solve::FeatureId;
@@ -10,11 +11,24 @@ use shimwright_solve::FeatureId;
 const LEAST_MOUNT: f64 = 0.5;
 /// The same of the rim, whose contrast changes with the light around it.
 const LEAST_RIM: f64 = 0.3;
+/// Share of an edge's pieces in a photo that must be located where the solve puts the edge.
+const LEAST_LOCATED: f64 = 0.45;
+/// A piece within this of the solved edge fits it, standard deviations.
+const FITS: f64 = 3.0;
+/// Fewest pieces in view that tell anything.
+const ENOUGH_PIECES: usize = 8;
 /// An edge shifted as a whole by more than this in one photo does not fit the others, px.
 const MOST_SHIFT: f64 = 0.45;
 
+/// What such a contradiction means.
+const MOVED: &str = "the card or the wheel moved between the photos, or a mark lies on another edge: fix the card, do not \
+                     touch the wheel, take the photos again, and check the marks";
+
+/// A mark this far from the edge that was found for it lies on another edge, px.
+const MARK_LIMIT: f64 = 12.0;
+
 /// Refuses photos that do not show one scene.
-pub(crate) fn check(photos: &[Observed], refined: &Refined) -> Result<(), Error> {
+pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -> Result<(), Error> {
     let state = &refined.solution.state;
     let (Some(line), Some(circle)) = (state.line, state.circle) else {
         return Ok(());
@@ -27,6 +41,27 @@ pub(crate) fn check(photos: &[Observed], refined: &Refined) -> Result<(), Error>
         frame: &frame,
         marks: &[],
     };
+    let away = |feature: FeatureId| {
+        let marks = mark_points(problem, &refined.start, feature);
+        let marked = Seek {
+            marks: &marks,
+            ..seek
+        };
+        match feature {
+            FeatureId::Line => marked.farthest_mark(&line),
+            FeatureId::Circle => marked.farthest_mark(&circle),
+        }
+    };
+    for (feature, name) in [(FeatureId::Line, MOUNT_EDGE), (FeatureId::Circle, RIM_EDGE)] {
+        let away = away(feature);
+        if away > MARK_LIMIT {
+            return Err(Error::unmeasurable(
+                None,
+                format!("the edge that fits all photos lies {away:.0} px from a mark `{name}`"),
+                MOVED,
+            ));
+        }
+    }
     for (k, &i) in refined.start.used.iter().enumerate() {
         let shift = state.photos[k].edge_shift;
         let mount = shows(
@@ -45,13 +80,17 @@ pub(crate) fn check(photos: &[Observed], refined: &Refined) -> Result<(), Error>
             LEAST_RIM,
             shift[FeatureId::Circle as usize],
         );
+        let located = |feature| located_share(refined, k, feature).is_none_or(|share| share >= LEAST_LOCATED);
+        let (mount, rim) = (
+            mount && located(FeatureId::Line),
+            rim && located(FeatureId::Circle),
+        );
         if !mount || !rim {
             let (name, edge) = (&photos[i].name, if mount { "rim" } else { "mount's edge" });
             return Err(Error::unmeasurable(
                 Some(name),
                 format!("{name} does not show the {edge} where the other photos put it"),
-                "the card or the wheel moved between the photos, or a mark lies on another edge: fix the card, do \
-                 not touch the wheel, take the photos again, and check the marks",
+                MOVED,
             ));
         }
     }
@@ -70,4 +109,16 @@ fn shows<C: Movable>(
         && seek
             .seen_in(photo, feature, range)
             .is_none_or(|seen| seen >= least)
+}
+
+/// Share of the pieces of an edge in a photo that were located where the solve puts the edge; `None` when too few
+/// were in view to tell.
+fn located_share(refined: &Refined, photo: usize, feature: FeatureId) -> Option<f64> {
+    let looked_at = refined.looked_at[photo][feature as usize];
+    let located = refined
+        .located
+        .iter()
+        .filter(|l| l.sight.photo == photo && l.sight.feature == feature && l.residual.abs() < FITS)
+        .count();
+    (looked_at >= ENOUGH_PIECES).then(|| located as f64 / looked_at as f64)
 }

@@ -2,7 +2,7 @@
 
 use super::locate_rim;
 use super::problem::{MOUNT_EDGE, Problem};
-use super::seek::{Frame, Grid, Seek};
+use super::seek::{Frame, Grid, Seek, mark_points};
 use super::start::Start;
 use super::view::{View, guesses_along};
 use crate::Error;
@@ -401,7 +401,7 @@ fn line_points(
 ) -> Vec<EdgeSight> {
     let Some(line) = state.line else { return Vec::new() };
     let frame = Frame::of(&line);
-    let marks = mark_points(problem, start);
+    let marks = mark_points(problem, start, FeatureId::Line);
     let seek = Seek {
         photos,
         start,
@@ -448,19 +448,3 @@ const FINE: Grid = Grid {
     each: [(0.15, 3), NONE, (0.3, 3), (0.012, 3), (0.006, 3)],
     nearness: 0.8,
 };
-
-/// The marks as edge points.
-fn mark_points(problem: &Problem, start: &Start) -> Vec<EdgeSight> {
-    let mut points = Vec::new();
-    for (k, &i) in start.used.iter().enumerate() {
-        points.extend(problem.marks[i].mount.iter().map(|at| EdgeSight {
-            photo: k,
-            feature: FeatureId::Line,
-            at: *at,
-            side: Vec2::new(0.0, 1.0),
-            t: 0.0,
-            sigma_px: 5.0,
-        }));
-    }
-    points
-}

@@ -2,7 +2,7 @@
 
 use super::locate::solve_rough;
 use super::problem::{Problem, RIM_EDGE};
-use super::seek::{Frame, Grid, Movable, Move, Seek};
+use super::seek::{Frame, Grid, Movable, Move, Seek, mark_points};
 use super::start::Start;
 use super::view::View;
 use crate::Error;
@@ -66,7 +66,7 @@ pub(crate) fn rim(
     let Some(line) = state.line else {
         return Err(lost());
     };
-    let marks = mark_points(problem, start);
+    let marks = mark_points(problem, start, FeatureId::Circle);
     let frame = Frame::of(&line);
     let first = first_circle(problem, start, &state, &frame, &marks).ok_or_else(lost)?;
     // What hides what is judged with the first circle throughout: it is right to some millimetres.
@@ -144,22 +144,6 @@ fn check_seen(seek: &Seek, circle: &Circle, range: (f64, f64)) -> Result<(), Err
         }
     }
     Ok(())
-}
-
-/// The marks as edge points.
-fn mark_points(problem: &Problem, start: &Start) -> Vec<EdgeSight> {
-    let mut points = Vec::new();
-    for (k, &i) in start.used.iter().enumerate() {
-        points.extend(problem.marks[i].rim.iter().map(|at| EdgeSight {
-            photo: k,
-            feature: FeatureId::Circle,
-            at: *at,
-            side: Vec2::new(0.0, 1.0),
-            t: 0.0,
-            sigma_px: 5.0,
-        }));
-    }
-    points
 }
 
 /// A circle square to the mount's edge and to the card, in the plane through the mount's edge, through the marks as

@@ -43,7 +43,7 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
     let rough = locate::features(&problem, &photos, start)?;
     pause("measuring the edges", 0.75)?;
     let refined = refine::edges(&problem, &photos, rough)?;
-    agree::check(&photos, &refined)?;
+    agree::check(&problem, &photos, &refined)?;
     pause("working out the uncertainty", 0.95)?;
     let result = result::tell(&problem, &photos, &refined)?;
     watch.step("done", 1.0);

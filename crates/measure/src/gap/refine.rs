@@ -68,6 +68,8 @@ pub(crate) struct Refined {
     pub solution: JointSolution,
     pub edges: Vec<EdgeSight>,
     pub located: Vec<Located>,
+    /// How many pieces of the straight edge and of the rim were looked at in each photo.
+    pub looked_at: Vec<[usize; 2]>,
     /// Every outcome that was weighed, with its weight.
     pub outcomes: Vec<(JointState, f64)>,
     pub mount_range: (f64, f64),
@@ -108,11 +110,13 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
     let settled = all.swap_remove(best);
     let (edges, solution) = widened(problem, &start, settled.edges, settled.solution)?;
     let located = residuals(&solution.state, &edges);
+    let looked_at = job.pieces_looked_at(&solution.state, &sighted);
     Ok(Refined {
         start,
         solution,
         edges,
         located,
+        looked_at,
         outcomes,
         mount_range,
         rim_range,
@@ -223,6 +227,15 @@ impl Rounds<'_> {
                 .flatten()
                 .collect()
         })
+    }
+
+    fn pieces_looked_at(&self, state: &JointState, sighted: &[Sighted]) -> Vec<[usize; 2]> {
+        let mut count = vec![[0; 2]; state.photos.len()];
+        let mut blurs = vec![None; sighted.len()];
+        for piece in self.strips(state, sighted, &mut blurs, ROUNDS[0]) {
+            count[piece.photo][piece.feature as usize] += 1;
+        }
+        count
     }
 
     /// Locates and solves, round by round.

@@ -3,6 +3,7 @@
 //! how near it comes to the marks.
 
 use super::hiding;
+use super::problem::Problem;
 use super::start::Start;
 use super::view::View;
 use crate::observe::Observed;
@@ -179,6 +180,7 @@ pub(crate) struct MarkGap {
 }
 
 /// A search in all photos of a job.
+#[derive(Clone, Copy)]
 pub(crate) struct Seek<'a> {
     pub photos: &'a [Observed],
     pub start: &'a Start,
@@ -446,4 +448,23 @@ fn mark_cost(marks: &[MarkGap], by: &Move) -> f64 {
         })
         .sum();
     0.5 * MARK_WEIGHT * cost / marks.len().max(1) as f64
+}
+
+/// The marks of a feature as edge points.
+pub(crate) fn mark_points(problem: &Problem, start: &Start, feature: FeatureId) -> Vec<EdgeSight> {
+    let of_photo = |(photo, &i): (usize, &usize)| {
+        let marks = match feature {
+            FeatureId::Line => &problem.marks[i].mount,
+            FeatureId::Circle => &problem.marks[i].rim,
+        };
+        marks.iter().map(move |at| EdgeSight {
+            photo,
+            feature,
+            at: *at,
+            side: Vec2::new(0.0, 1.0),
+            t: 0.0,
+            sigma_px: MARK_FREE,
+        })
+    };
+    start.used.iter().enumerate().flat_map(of_photo).collect()
 }
