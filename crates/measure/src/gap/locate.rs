@@ -424,7 +424,7 @@ fn without_the_worst(seek: &Seek, line: &Line, range: (f64, f64)) -> (Line, Opti
     let best = |left_out: Option<usize>| seek.best(line, |k| Some(k) != left_out, range, 16.0, &COARSE);
     let count = seek.start.used.len();
     let mut found = (best(None), None);
-    if count >= 3 {
+    if count >= 3 && seek.state.circle.is_none() {
         for k in 0..count {
             let other = best(Some(k));
             let score = |b: &Option<(Line, f64)>| b.as_ref().map_or(f64::NEG_INFINITY, |b| b.1);

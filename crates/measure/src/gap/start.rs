@@ -28,6 +28,8 @@ pub(crate) struct Start {
     pub state: JointState,
     /// What to tell the user.
     pub warnings: Vec<String>,
+    /// Middle and half size of the card's pattern, mm.
+    pub card: (Vec2, Vec2),
 }
 
 impl Start {
@@ -129,6 +131,7 @@ pub(crate) fn from_corners(problem: &Problem, photos: &[Observed], input: &JobIn
         used,
         corners,
         warnings,
+        card: (problem.middle, problem.half),
     };
     let solution = start
         .joint(problem, &[], &start.state)
