@@ -256,9 +256,9 @@ fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
     let middle = circle.at((range.0 + range.1) / 2.0);
     let sight = (middle - view.place()).normalize();
     let mut tried: Vec<(f64, Circle)> = Vec::new();
-    for tilt in -4..=4 {
-        for depth in -50..=50 {
-            let mut guess = circle.moved(seek.frame, &[0.0, 0.0, 0.0, f64::from(tilt) * 0.01, 0.0]);
+    for tilt in -6..=6 {
+        for depth in -28..=28 {
+            let mut guess = circle.moved(seek.frame, &[0.0, 0.0, 0.0, f64::from(tilt) * 0.008, 0.0]);
             guess.centre += sight * (f64::from(depth) * 0.6);
             let Some(guess) = back_onto(seek, guess, photo, &curve) else {
                 continue;
