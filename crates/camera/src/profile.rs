@@ -1,7 +1,7 @@
 //! The camera profile file.
 
 use crate::{Camera, Error, INTRINSICS};
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 
 /// A calibrated camera: what it is of, its numbers and their standard deviations.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,7 +21,7 @@ pub struct CameraProfile {
 const UNSTATED_SIGMA: [f64; INTRINSICS] = [1.0, 1.0, 1.0, 1.0, 0.002, 0.005, 2e-4, 2e-4, 0.0];
 
 /// The file's form. Also read: the distortion as one list `dist_k1_k2_p1_p2_k3`.
-#[derive(Serialize, Deserialize)]
+#[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct ProfileFile {
     width: u32,
@@ -40,10 +40,10 @@ struct ProfileFile {
     p2: f64,
     #[serde(default)]
     k3: f64,
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(default)]
     dist_k1_k2_p1_p2_k3: Vec<f64>,
     /// Standard deviations of fx, fy, cx, cy, k1, k2, p1, p2, k3.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(default)]
     sigma: Vec<f64>,
     #[serde(default)]
     make: String,
@@ -83,24 +83,14 @@ impl CameraProfile {
     /// Writes the profile as JSON text.
     pub fn to_json(&self) -> String {
         let [fx, fy, cx, cy, k1, k2, p1, p2, k3] = self.camera.intrinsics;
-        let file = ProfileFile {
-            width: self.camera.width,
-            height: self.camera.height,
-            fx,
-            fy,
-            cx,
-            cy,
-            k1,
-            k2,
-            p1,
-            p2,
-            k3,
-            dist_k1_k2_p1_p2_k3: Vec::new(),
-            sigma: self.sigma.to_vec(),
-            make: self.make.clone(),
-            model: self.model.clone(),
-        };
-        serde_json::to_string_pretty(&file).unwrap_or_default()
+        let file = serde_json::json!({
+            "make": self.make, "model": self.model,
+            "width": self.camera.width, "height": self.camera.height,
+            "fx": fx, "fy": fy, "cx": cx, "cy": cy,
+            "k1": k1, "k2": k2, "p1": p1, "p2": p2, "k3": k3,
+            "sigma": self.sigma,
+        });
+        format!("{file:#}")
     }
 
     fn check(&self) -> Result<(), Error> {

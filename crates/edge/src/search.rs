@@ -14,8 +14,6 @@ pub struct SearchOptions {
     pub knots: usize,
     /// The most hypotheses to return.
     pub most: usize,
-    /// Which way the light must step along `side`: +1 brighter, -1 darker, 0 either.
-    pub step_sign: i8,
 }
 
 /// A place where a smooth edge was found.
@@ -202,9 +200,6 @@ fn score(
         return None;
     }
     hypothesis.step = sum / count;
-    if f64::from(options.step_sign) * hypothesis.step < 0.0 {
-        return None;
-    }
     let agreement = (2.0 * positive / count - 1.0).abs();
     let nearness = (-0.5 * away / count / (options.usual * options.usual)).exp();
     hypothesis.score = hypothesis.step.abs() * agreement * nearness;

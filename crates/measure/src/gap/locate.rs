@@ -132,7 +132,6 @@ fn search_mount(
             usual: USUAL,
             knots: 2,
             most: HYPOTHESES,
-            step_sign: 0,
         };
         let found = search(&photos[i].picture, &guesses, &options);
         if found.is_empty() {
@@ -365,7 +364,6 @@ fn score_in(photos: &[Observed], start: &Start, views: &[View], k: usize, from: 
         usual: 2.0,
         knots: 2,
         most: 1,
-        step_sign: 0,
     };
     search(&photos[start.used[k]].picture, &guesses, &options)
         .first()
