@@ -273,7 +273,11 @@ impl History {
 }
 
 /// The board's visit of that day, opened when there is none yet.
-async fn visit_of(tx: &mut Transaction<'_, Sqlite>, board_id: &str, at: Time) -> Result<String, Error> {
+pub(crate) async fn visit_of(
+    tx: &mut Transaction<'_, Sqlite>,
+    board_id: &str,
+    at: Time,
+) -> Result<String, Error> {
     let there: i64 = sqlx::query_scalar("SELECT count(*) FROM boards WHERE id = $1 AND deleted_at IS NULL")
         .bind(board_id)
         .fetch_one(&mut **tx)
@@ -338,10 +342,10 @@ async fn insert_work(
     Ok(())
 }
 
-fn json(what: &'static str, value: &impl Serialize) -> Result<String, Error> {
+pub(crate) fn json(what: &'static str, value: &impl Serialize) -> Result<String, Error> {
     serde_json::to_string(value).map_err(Error::stored(what))
 }
 
-fn read<T: DeserializeOwned>(what: &'static str, text: &str) -> Result<T, Error> {
+pub(crate) fn read<T: DeserializeOwned>(what: &'static str, text: &str) -> Result<T, Error> {
     serde_json::from_str(text).map_err(Error::stored(what))
 }

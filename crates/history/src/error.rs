@@ -62,10 +62,16 @@ pub enum Error {
     /// There is no such thing.
     #[error("there is no {what} with the id {id}")]
     NotFound {
-        /// `board` or `check`.
+        /// `board`, `visit` or `check`.
         what: &'static str,
         /// The id asked for.
         id: String,
+    },
+    /// Another record of the board was sealed at the same moment.
+    #[error("another record of this board was sealed before record {number} could be; seal it again")]
+    ChainMoved {
+        /// The number that it was to have.
+        number: u32,
     },
     /// Two lines of the stock have the same label.
     #[error("the stock has two lines labelled {0:?}; give each size its own label")]

@@ -14,12 +14,16 @@ mod error;
 mod open;
 mod photo_store;
 mod rows;
+mod seals;
 mod stock;
+mod visits;
 
 pub use boards::BoardLine;
 pub use checks::{NewCheck, NewPhoto, SavedCheck, SavedPhoto};
 pub use error::Error;
 pub use photo_store::{PhotoStore, sha256_hex};
+pub use seals::Seal;
+pub use visits::SavedVisit;
 
 use chrono::{DateTime, FixedOffset};
 use sqlx::SqlitePool;

@@ -9,9 +9,11 @@ mod caution;
 pub mod conformity;
 mod job;
 mod result;
+mod service;
 
 pub use advice::*;
 pub use board::*;
 pub use caution::*;
 pub use job::*;
 pub use result::*;
+pub use service::*;
