@@ -158,7 +158,12 @@ async fn update_board(tx: &mut Transaction<'_, Sqlite>, board: &Board, at: Time)
 
 async fn write_drive(tx: &mut Transaction<'_, Sqlite>, board: &Board) -> Result<(), Error> {
     let drive = &board.drive;
-    sqlx::query("INSERT OR REPLACE INTO drives VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)")
+    let description = drive
+        .description
+        .as_ref()
+        .map(|description| serde_json::to_string(description).map_err(Error::stored("drive description")))
+        .transpose()?;
+    sqlx::query("INSERT OR REPLACE INTO drives VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)")
         .bind(&board.id)
         .bind(drive.rim_diameter)
         .bind(drive.mount_chamfer)
@@ -169,6 +174,7 @@ async fn write_drive(tx: &mut Transaction<'_, Sqlite>, board: &Board) -> Result<
         .bind(drive.motor_slide[1])
         .bind(drive.same_spacer_everywhere)
         .bind(drive.stack_limit)
+        .bind(description)
         .execute(&mut **tx)
         .await?;
     Ok(())

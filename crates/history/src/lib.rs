@@ -16,6 +16,7 @@ mod photo_store;
 mod rows;
 mod seals;
 mod stock;
+mod upkeep;
 mod visits;
 
 pub use boards::BoardLine;

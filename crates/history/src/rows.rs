@@ -1,7 +1,7 @@
 //! From rows to the shared types.
 
 use crate::Error;
-use shimwright_record::{Board, Corner, CornerState, Drive, Located};
+use shimwright_record::{Board, Corner, CornerState, Drive, DriveDescription, Located};
 use sqlx::Row;
 use sqlx::sqlite::SqliteRow;
 
@@ -43,7 +43,13 @@ pub(crate) fn drive(row: &SqliteRow) -> Result<Drive, Error> {
         ],
         same_spacer_everywhere: row.try_get("same_spacer_everywhere")?,
         stack_limit: row.try_get("stack_limit")?,
+        description: description(row.try_get("description")?)?,
     })
+}
+
+fn description(json: Option<String>) -> Result<Option<DriveDescription>, Error> {
+    json.map(|json| serde_json::from_str(&json).map_err(Error::stored("drive description")))
+        .transpose()
 }
 
 /// A corner's state from a row of `corners`.

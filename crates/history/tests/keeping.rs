@@ -25,6 +25,11 @@ async fn a_board_comes_back_as_it_was_saved_and_changed() {
     let mut changed = saved.clone();
     changed.drive.rim_chamfer = Some(0.1);
     changed.drive.located = Located::Pulley;
+    changed.drive.description = Some(DriveDescription {
+        wheel_teeth: 40,
+        screw_1_angle: Some(12.5),
+        ..DriveDescription::default()
+    });
     changed.corners[1].spacer_label = "1/2 in".into();
     assert_eq!(history.save_board(&changed, minute(1)).await.unwrap(), changed);
     history.close().await;

@@ -1,5 +1,6 @@
 //! Boards, drives and spacer stock.
 
+use crate::DriveDescription;
 use serde::{Deserialize, Serialize};
 
 /// A driven wheel position of a board.
@@ -85,6 +86,10 @@ pub struct Drive {
     pub same_spacer_everywhere: bool,
     /// How many spacers may be stacked.
     pub stack_limit: u32,
+    /// Teeth, belt, screws, masses and limits; absent until somebody describes them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(feature = "typescript", ts(optional))]
+    pub description: Option<DriveDescription>,
 }
 
 impl Default for Drive {
@@ -99,6 +104,7 @@ impl Default for Drive {
             motor_slide: [-0.5, 0.5],
             same_spacer_everywhere: true,
             stack_limit: 1,
+            description: None,
         }
     }
 }

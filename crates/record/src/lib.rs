@@ -4,16 +4,32 @@
 //! Lengths are millimetres and angles degrees in these types, as in the files they are read from.
 
 mod advice;
+mod belt;
 mod board;
 mod caution;
 pub mod conformity;
+mod day;
+mod description;
+mod guidance;
 mod job;
+mod recentre;
 mod result;
 mod service;
+mod shake;
+mod torque;
+mod upkeep;
 
 pub use advice::*;
+pub use belt::*;
 pub use board::*;
 pub use caution::*;
+pub use day::*;
+pub use description::*;
+pub use guidance::*;
 pub use job::*;
+pub use recentre::*;
 pub use result::*;
 pub use service::*;
+pub use shake::*;
+pub use torque::*;
+pub use upkeep::*;

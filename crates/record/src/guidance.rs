@@ -1,0 +1,147 @@
+//! Words about work on a drive, which cannot be read without their cautions.
+
+use crate::Cautions;
+use serde::{Deserialize, Serialize};
+
+/// What to do about something on the drive, in words.
+///
+/// None of its sentences can be reached by itself: [`Guidance::sections`] is the only way to the text, and the cautions
+/// are always among the sections. The JSON form holds all parts side by side, and one without cautions is refused.
+///
+/// ```
+/// use shimwright_record::{Cautions, Guidance};
+/// let guidance = Guidance::new("Push the pulley 0.18 mm.", Cautions::for_drive_work()).step("Loosen the screws.");
+/// assert!(guidance.sections().iter().any(|section| section.title == "cautions"));
+/// ```
+///
+/// Its text without the cautions does not compile, because its fields are private:
+/// ```compile_fail,E0616
+/// use shimwright_record::{Cautions, Guidance};
+/// let guidance = Guidance::new("Push the pulley 0.18 mm.", Cautions::for_drive_work());
+/// println!("{}", guidance.headline);
+/// ```
+///
+/// Nor does guidance that is made without cautions, or with a list of one's own in their place:
+/// ```compile_fail,E0061
+/// use shimwright_record::Guidance;
+/// let guidance = Guidance::new("Push the pulley 0.18 mm.");
+/// ```
+/// ```compile_fail,E0308
+/// use shimwright_record::Guidance;
+/// let guidance = Guidance::new("Push the pulley 0.18 mm.", Vec::<String>::new());
+/// ```
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Guidance {
+    /// One sentence or two in plain words.
+    headline: String,
+    /// The work, step by step.
+    steps: Vec<String>,
+    /// What to know before starting.
+    notes: Vec<String>,
+    /// Cautions: there is no guidance without them.
+    #[cfg_attr(feature = "typescript", ts(as = "Vec<String>"))]
+    cautions: Cautions,
+    /// What the words rest on: rules, assumptions, sources.
+    basis: Vec<String>,
+}
+
+/// A part of guidance, as every shell shows it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Section<'a> {
+    /// `headline`, `steps`, `notes`, `cautions` or `basis`.
+    pub title: &'static str,
+    /// Its sentences.
+    pub lines: &'a [String],
+}
+
+impl Guidance {
+    /// Begins guidance. Cautions come first, because nothing may be said without them.
+    pub fn new(headline: impl Into<String>, cautions: Cautions) -> Self {
+        Self {
+            headline: headline.into(),
+            steps: Vec::new(),
+            notes: Vec::new(),
+            cautions,
+            basis: Vec::new(),
+        }
+    }
+
+    /// The same with a further step.
+    #[must_use]
+    pub fn step(mut self, step: impl Into<String>) -> Self {
+        self.steps.push(step.into());
+        self
+    }
+
+    /// The same with further steps.
+    #[must_use]
+    pub fn steps(mut self, steps: impl IntoIterator<Item = String>) -> Self {
+        self.steps.extend(steps);
+        self
+    }
+
+    /// The same with further notes.
+    #[must_use]
+    pub fn notes(mut self, notes: impl IntoIterator<Item = String>) -> Self {
+        self.notes.extend(notes);
+        self
+    }
+
+    /// The same with further grounds.
+    #[must_use]
+    pub fn basis(mut self, basis: impl IntoIterator<Item = String>) -> Self {
+        self.basis.extend(basis);
+        self
+    }
+
+    /// All of it in reading order: headline, cautions, steps, notes, basis. Empty parts are left out; the cautions never
+    /// are, and they stand before the first step.
+    pub fn sections(&self) -> Vec<Section<'_>> {
+        let headline = std::slice::from_ref(&self.headline);
+        let all: [(&'static str, &[String]); 5] = [
+            ("headline", headline),
+            ("cautions", &self.cautions),
+            ("steps", &self.steps),
+            ("notes", &self.notes),
+            ("basis", &self.basis),
+        ];
+        all.into_iter()
+            .filter(|(_, lines)| !lines.is_empty())
+            .map(|(title, lines)| Section { title, lines })
+            .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cautions_stand_before_the_first_step_and_are_never_left_out() {
+        let bare = Guidance::new("Nothing to do.", Cautions::for_drive_work());
+        let titles = |guidance: &Guidance| -> Vec<&str> {
+            guidance.sections().iter().map(|section| section.title).collect()
+        };
+        assert_eq!(titles(&bare), ["headline", "cautions"]);
+        let full = bare
+            .step("Loosen.")
+            .notes(["Know.".to_owned()])
+            .basis(["Because.".to_owned()]);
+        assert_eq!(titles(&full), ["headline", "cautions", "steps", "notes", "basis"]);
+    }
+
+    #[test]
+    fn stored_guidance_cannot_lose_its_cautions() {
+        let guidance = Guidance::new("Push.", Cautions::for_drive_work()).step("Loosen.");
+        let mut json = serde_json::to_value(&guidance).unwrap();
+        assert_eq!(
+            serde_json::from_value::<Guidance>(json.clone()).unwrap(),
+            guidance
+        );
+        json["cautions"] = serde_json::json!([""]);
+        assert!(serde_json::from_value::<Guidance>(json.clone()).is_err());
+        json.as_object_mut().unwrap().remove("cautions");
+        assert!(serde_json::from_value::<Guidance>(json).is_err());
+    }
+}
