@@ -1,5 +1,7 @@
 //! Whole-job tests and outside references; holds no product code.
 
+pub mod coverage;
 pub mod house;
+pub mod made;
 pub mod outside;
 pub mod rendered;
