@@ -1,5 +1,6 @@
 //! Does a drive description hold together?
 
+use crate::description::check_description;
 use shimwright_record::Drive;
 
 /// The most rings that may stand in one stack: each more adds two faces that must lie flat.
@@ -25,6 +26,7 @@ pub fn check_drive(drive: &Drive) -> Vec<String> {
             drive.stack_limit
         ));
     }
+    check_description(drive, &mut found);
     found
 }
 

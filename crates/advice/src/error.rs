@@ -25,13 +25,31 @@ pub enum Error {
         /// What would be accepted.
         wanted: &'static str,
     },
-    /// A quantity is not in millimetres.
-    #[error("{what} is given in `{unit}`: give it in `mm`")]
-    NotMillimetres {
+    /// A quantity is not in the unit that is wanted.
+    #[error("{what} is given in `{unit}`: give it in `{wanted}`")]
+    WrongUnit {
         /// What the quantity is.
         what: String,
         /// The unit it has.
         unit: String,
+        /// The unit that is wanted.
+        wanted: &'static str,
+    },
+    /// Nobody said where screw 1 is.
+    #[error(
+        "where screw 1 sits is not known: mark it in the turn check, or give its direction in the hub ring's frame in the drive's description"
+    )]
+    NoScrew1,
+    /// The teeth, belt, screws and masses of the drive were never described.
+    #[error("the belt drive has not been described: count its teeth, measure belt and wheel, and enter them")]
+    NotDescribed,
+    /// A data file of the workshop's own does not hold together.
+    #[error("{what}: {mend}")]
+    BadData {
+        /// What is wrong.
+        what: String,
+        /// How to mend it.
+        mend: String,
     },
     /// Two sizes of ring carry the same label.
     #[error("two sizes in the stock are labelled `{label}`: give each size a label of its own, or join them")]

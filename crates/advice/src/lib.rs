@@ -1,8 +1,9 @@
 //! Advice: from stored numbers to work that a person can do at once and safely.
 //!
-//! It sees `shimwright-record` only: no photos, files, clock or database. A folder for each kind of advice; so far
-//! there is one, the choice of spacer. Every advice carries its cautions, because
-//! [`Cautions`](shimwright_record::Cautions) cannot be made without them.
+//! It sees `shimwright-record` only: no photos, files, clock or database. A folder for each kind of advice:
+//! `spacer`, `recentre`, [`belt`], [`shake`], `torque_table` and `upkeep` (service checks); [`bolt`] and `description` serve
+//! several. Every advice carries its cautions, because [`Cautions`](shimwright_record::Cautions) cannot be made without them,
+//! and [`Guidance`](shimwright_record::Guidance) gives no text away without its cautions.
 //!
 //! ```
 //! use shimwright_advice::{choose_spacer, default_stock};
@@ -32,17 +33,33 @@
 //! # Ok::<(), shimwright_advice::Error>(())
 //! ```
 
+mod asked;
+pub mod belt;
+pub mod bolt;
+mod description;
 mod drive;
 mod error;
 mod inch;
+mod recentre;
+pub mod shake;
 mod spacer;
 mod stock;
 mod torque;
+mod torque_table;
+mod upkeep;
 mod wording;
 
+pub use belt::belt_advice;
+pub use description::{FieldHelp, description_help};
 pub use drive::{MOST_RINGS, check_drive};
 pub use error::Error;
 pub use inch::{MM_PER_INCH, Toward, fraction_label, inches, mm_from_fraction};
+pub use recentre::recentre;
+pub use shake::shake_advice;
 pub use spacer::choose_spacer;
 pub use stock::{ASSUMED_RING_U95, default_stock};
+pub use torque_table::{
+    PULLEY_SCREWS, ScrewLimit, check_torque_table, screw_limit, torque_advice, torque_entry, torque_units,
+};
+pub use upkeep::{ServiceQuestion, check_service_book, due, service_advice};
 pub use wording::{Rounded, chance, length, round_to_uncertainty, stack_label};

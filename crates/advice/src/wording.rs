@@ -4,7 +4,9 @@ use crate::inch::{MM_PER_INCH, inches};
 use shimwright_record::{Corner, Quantity};
 
 /// Pound-force inches in a newton metre: 1 / (4.448 221 615 260 5 N x 0.0254 m), both exact by definition.
-const INCH_POUNDS_PER_NEWTON_METRE: f64 = 8.850_745_767;
+pub(crate) const INCH_POUNDS_PER_NEWTON_METRE: f64 = 1.0 / (4.448_221_615_260_5 * 0.0254);
+/// The same in feet: a twelfth.
+pub(crate) const FOOT_POUNDS_PER_NEWTON_METRE: f64 = INCH_POUNDS_PER_NEWTON_METRE / 12.0;
 
 /// Decimals of millimetres that are never exceeded: a thousandth is finer than anything measured here.
 const MOST_DECIMALS: usize = 3;
@@ -65,6 +67,23 @@ pub(crate) fn in_inches(mm: f64, u95: f64) -> String {
 /// A quantity in mm as [`length`] writes it.
 pub(crate) fn quantity(quantity: &Quantity) -> String {
     length(quantity.value, quantity.u95)
+}
+
+/// An angle in degrees: `0.21 ± 0.04°`.
+pub(crate) fn angle(quantity: &Quantity) -> String {
+    format!(
+        "{}°",
+        with_uncertainty(quantity.value, quantity.u95, MOST_DECIMALS)
+    )
+}
+
+/// A quantity that is neither length nor angle, in its own unit: `1.16 ± 0.20 N`.
+pub(crate) fn in_own_unit(quantity: &Quantity) -> String {
+    format!(
+        "{} {}",
+        with_uncertainty(quantity.value, quantity.u95, MOST_DECIMALS),
+        quantity.unit
+    )
 }
 
 /// A number with its uncertainty, without the unit.

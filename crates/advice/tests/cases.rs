@@ -390,7 +390,7 @@ fn questions_that_cannot_be_asked_are_refused_by_name() {
     ));
     assert!(matches!(
         with(&|q| q.corners[0].gap.unit = "in".into()),
-        Error::NotMillimetres { .. }
+        Error::WrongUnit { .. }
     ));
     for wrong in [f64::NAN, f64::INFINITY] {
         let says = with(&|q| q.corners[0].gap.value = wrong).to_string();

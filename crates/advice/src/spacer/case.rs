@@ -1,10 +1,11 @@
 //! The question, checked, with what is fitted recognised.
 
+use crate::asked::check_quantity;
 use crate::stock::{ASSUMED_RING_U95, check_stock, same_label};
 use crate::wording::STACK_JOINT;
 use crate::{Error, MOST_RINGS, check_drive};
 use shimwright_record::conformity::{COVERAGE_95, at_least};
-use shimwright_record::{Conformity, Corner, CornerGap, Drive, Quantity, SpacerQuestion, SpacerStock};
+use shimwright_record::{Conformity, Corner, CornerGap, Drive, SpacerQuestion, SpacerStock};
 
 /// A sound question. Corners are in order, left first.
 pub(super) struct Case<'a> {
@@ -206,38 +207,18 @@ fn rings_named(label: &str, stock: &[SpacerStock]) -> Option<Vec<usize>> {
 
 fn check_measured(measured: &CornerGap) -> Result<(), Error> {
     let name = measured.corner.name();
-    check_quantity(&measured.gap, format!("the gap on the {name}"))?;
-    check_quantity(&measured.belt_offset, format!("the belt offset on the {name}"))?;
+    check_quantity(&measured.gap, &format!("the gap on the {name}"), "mm")?;
+    check_quantity(
+        &measured.belt_offset,
+        &format!("the belt offset on the {name}"),
+        "mm",
+    )?;
     let thickness = measured.spacer_thickness;
     if !(thickness >= 0.0 && thickness.is_finite()) {
         return Err(Error::BadNumber {
             what: format!("the thickness of the spacer fitted on the {name}"),
             value: thickness,
             wanted: "its thickness in mm, or 0 when none is fitted",
-        });
-    }
-    Ok(())
-}
-
-fn check_quantity(quantity: &Quantity, what: String) -> Result<(), Error> {
-    if quantity.unit != "mm" {
-        return Err(Error::NotMillimetres {
-            what,
-            unit: quantity.unit.clone(),
-        });
-    }
-    if !quantity.value.is_finite() {
-        return Err(Error::BadNumber {
-            what,
-            value: quantity.value,
-            wanted: "a measured length in mm",
-        });
-    }
-    if !(quantity.u95 >= 0.0 && quantity.u95.is_finite()) {
-        return Err(Error::BadNumber {
-            what: format!("the uncertainty of {what}"),
-            value: quantity.u95,
-            wanted: "its 95 % uncertainty in mm, 0 or more",
         });
     }
     Ok(())

@@ -1,0 +1,291 @@
+//! Belt advice: the geometry of a described drive, and how straight each belt runs.
+
+use super::{Pulleys, iso_5294, mesh_factor, outside_diameter, outside_or_pitch_diameter, pitch_diameter};
+use crate::asked::check_quantity;
+use crate::wording::{and, angle, chance, set_length};
+use crate::{Error, check_drive};
+use shimwright_record::conformity::at_most;
+use shimwright_record::{
+    BeltAdvice, BeltAlignment, BeltCorner, BeltQuestion, Cautions, Conformity, DriveDescription, Guidance,
+    MotorSide, PulleySize, Quantity,
+};
+
+/// How many smaller motor pulleys are looked at.
+const SMALLER: u32 = 3;
+/// No motor pulley is smaller.
+const FEWEST_TEETH: u32 = 8;
+/// Teeth that should be in the belt (rule of belt makers' guides).
+const WANTED_IN_MESH: f64 = 6.0;
+
+/// A drive with its numbers worked out.
+struct Geometry<'a> {
+    drive: &'a DriveDescription,
+    length: f64,
+    centre_distance: f64,
+    pulleys: Pulleys,
+}
+
+/// What the belt does on this drive, and how straight it runs at each corner.
+///
+/// # Errors
+/// [`Error::NotDescribed`] for a drive without a description, [`Error::Drive`] for one that contradicts itself, and others
+/// for corners that cannot be meant.
+pub fn belt_advice(question: &BeltQuestion) -> Result<BeltAdvice, Error> {
+    let contradictions = check_drive(&question.drive);
+    if !contradictions.is_empty() {
+        return Err(Error::Drive { contradictions });
+    }
+    let drive = question.drive.description.as_ref().ok_or(Error::NotDescribed)?;
+    let geometry = Geometry::new(drive)?;
+    let alignments = question
+        .corners
+        .iter()
+        .map(|corner| alignment(&geometry, corner))
+        .collect::<Result<Vec<_>, _>>()?;
+    let now = geometry
+        .with_motor(drive.motor_teeth)
+        .ok_or(Error::NotDescribed)?;
+    let fewest = drive.motor_teeth.saturating_sub(SMALLER).max(FEWEST_TEETH);
+    let smaller: Vec<MotorSide> = (fewest..drive.motor_teeth)
+        .rev()
+        .filter_map(|teeth| geometry.with_motor(teeth))
+        .collect();
+    let offset_at_limit = geometry.centre_distance * drive.alignment_limit.to_radians().tan();
+    Ok(BeltAdvice {
+        motor: size(drive.motor_teeth, drive.pitch),
+        wheel: size(drive.wheel_teeth, drive.pitch),
+        belt_length: geometry.length,
+        free_span: geometry.pulleys.free_span(geometry.centre_distance),
+        alignment_limit: drive.alignment_limit,
+        offset_at_limit,
+        guidance: guidance(&geometry, &now, &smaller, &alignments, offset_at_limit),
+        now,
+        smaller,
+        alignments,
+    })
+}
+
+impl<'a> Geometry<'a> {
+    fn new(drive: &'a DriveDescription) -> Result<Self, Error> {
+        let length = f64::from(drive.belt_teeth) * drive.pitch;
+        let pulleys = pulleys(drive, drive.motor_teeth);
+        let by_belt = pulleys.centre_distance(length);
+        // A given distance counts: a slotted mount or an idler may hold it off the belt's own.
+        let centre_distance = drive.centre_distance.or(by_belt).ok_or(Error::NotDescribed)?;
+        Ok(Self {
+            drive,
+            length,
+            centre_distance,
+            pulleys,
+        })
+    }
+
+    /// The same belt with another motor pulley; the distance moves with it. None when the belt is too short.
+    fn with_motor(&self, teeth: u32) -> Option<MotorSide> {
+        let drive = self.drive;
+        let pulleys = pulleys(drive, teeth);
+        let by_belt = pulleys.centre_distance(self.length)?;
+        let centre_distance = if teeth == drive.motor_teeth {
+            self.centre_distance
+        } else {
+            by_belt
+        };
+        let in_mesh = pulleys.teeth_in_mesh(teeth.min(drive.wheel_teeth), centre_distance);
+        Some(MotorSide {
+            teeth,
+            ratio: f64::from(drive.wheel_teeth) / f64::from(teeth),
+            speed_against_now: f64::from(teeth) / f64::from(drive.motor_teeth),
+            centre_distance,
+            wrap: pulleys.wrap(centre_distance).to_degrees(),
+            teeth_in_mesh: in_mesh,
+            mesh_factor: mesh_factor(in_mesh),
+        })
+    }
+}
+
+/// The pulleys of a drive with this motor pulley.
+fn pulleys(drive: &DriveDescription, motor_teeth: u32) -> Pulleys {
+    Pulleys::new(
+        pitch_diameter(motor_teeth, drive.pitch),
+        pitch_diameter(drive.wheel_teeth, drive.pitch),
+    )
+}
+
+fn size(teeth: u32, pitch: f64) -> PulleySize {
+    let limits = iso_5294(outside_or_pitch_diameter(teeth, pitch));
+    PulleySize {
+        teeth,
+        pitch_diameter: pitch_diameter(teeth, pitch),
+        outside_diameter: outside_diameter(teeth, pitch),
+        radial_runout_limit: limits.radial,
+        axial_runout_limit: limits.axial,
+    }
+}
+
+/// Offset and angle of a corner's belt together: atan(|offset| / C) + |angle of the axes|, worst case.
+fn alignment(geometry: &Geometry, corner: &BeltCorner) -> Result<BeltAlignment, Error> {
+    let name = corner.corner.name();
+    check_quantity(&corner.offset, &format!("the belt offset on the {name}"), "mm")?;
+    let centre = geometry.centre_distance;
+    let ratio = corner.offset.value / centre;
+    let by_offset = ratio.atan().to_degrees().abs();
+    // d atan(o / C) / d o = 1 / (C (1 + (o / C)^2)).
+    let offset_u95 = (corner.offset.u95 / (centre * (1.0 + ratio * ratio))).to_degrees();
+    let (mut total, mut u95) = (by_offset, offset_u95);
+    if let Some(axes) = &corner.axis_angle {
+        check_quantity(axes, &format!("the angle of the axes on the {name}"), "deg")?;
+        total += axes.value.abs();
+        u95 = u95.hypot(axes.u95);
+    }
+    let (state, kept) = at_most(total, u95, geometry.drive.alignment_limit);
+    Ok(BeltAlignment {
+        corner: corner.corner,
+        angle: Quantity {
+            value: total,
+            u95,
+            unit: "deg".to_owned(),
+        },
+        state,
+        kept,
+        with_axis_angle: corner.axis_angle.is_some(),
+    })
+}
+
+fn guidance(
+    geometry: &Geometry,
+    now: &MotorSide,
+    smaller: &[MotorSide],
+    alignments: &[BeltAlignment],
+    offset_at_limit: f64,
+) -> Guidance {
+    let cautions = Cautions::for_drive_work()
+        .and("Wear eye protection when you loosen stuck screws: chips and old thread locker fly.");
+    Guidance::new(headline(geometry, now, alignments), cautions)
+        .steps(steps(geometry, alignments, offset_at_limit))
+        .notes(notes(geometry, now, smaller, alignments))
+        .basis(basis(geometry))
+}
+
+fn headline(geometry: &Geometry, now: &MotorSide, alignments: &[BeltAlignment]) -> String {
+    let limit = geometry.drive.alignment_limit;
+    let belt = format!(
+        "A belt of {} teeth ({:.0} mm) on {} and {} teeth: {:.1} mm between the axes, {:.1} teeth in mesh.",
+        geometry.drive.belt_teeth,
+        geometry.length,
+        geometry.drive.motor_teeth,
+        geometry.drive.wheel_teeth,
+        now.centre_distance,
+        now.teeth_in_mesh
+    );
+    let told: Vec<String> = alignments
+        .iter()
+        .map(|one| {
+            let angle = angle(&one.angle);
+            let name = one.corner.name();
+            match one.state {
+                Conformity::Within => format!("{name} {angle}, within {limit}°"),
+                Conformity::Outside => format!("{name} {angle}, beyond {limit}°"),
+                Conformity::Undecided => {
+                    format!(
+                        "{name} {angle}, too close to {limit}° to call ({} kept)",
+                        chance(one.kept)
+                    )
+                }
+            }
+        })
+        .collect();
+    if told.is_empty() {
+        return belt;
+    }
+    format!("{belt} Misalignment: {}.", and(&told))
+}
+
+fn steps(geometry: &Geometry, alignments: &[BeltAlignment], offset_at_limit: f64) -> Vec<String> {
+    let mut steps = vec![
+        "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll.".to_owned(),
+    ];
+    if alignments.iter().any(|one| one.state != Conformity::Within) {
+        steps.push(format!(
+            "Bring the pulleys in line: slide the motor pulley within its limits, or take the spacer that the spacer advice \
+             names. An offset of {} alone makes {}°.",
+            set_length(offset_at_limit),
+            geometry.drive.alignment_limit
+        ));
+    }
+    steps.extend([
+        "Set the belt as loose as it can be without skipping under full pull (common practice, no source); a belt too tight \
+         loads bearings and shaft."
+            .to_owned(),
+        "Turn the wheel by hand a few full turns: the belt must stay in the middle of both pulleys and rub on no flange."
+            .to_owned(),
+        "Look at it again after a couple of hundred kilometres (common practice, no source), and after every fall.".to_owned(),
+    ]);
+    steps
+}
+
+fn notes(
+    geometry: &Geometry,
+    now: &MotorSide,
+    smaller: &[MotorSide],
+    alignments: &[BeltAlignment],
+) -> Vec<String> {
+    let mut notes = Vec::new();
+    if now.teeth_in_mesh < WANTED_IN_MESH {
+        notes.push(format!(
+            "Only {:.1} teeth of the smaller pulley are in the belt, and six are wanted: they carry about {:.0} in 100 of what \
+             six do, and the belt skips earlier.",
+            now.teeth_in_mesh,
+            now.mesh_factor * 100.0
+        ));
+    }
+    notes.extend(smaller.first().map(|one| smaller_note(now, one)));
+    if alignments.iter().any(|one| !one.with_axis_angle) {
+        notes.push(
+            "The angle between the two axes was not measured; what is told is the belt offset's part only, and the true \
+             misalignment may be larger."
+                .to_owned(),
+        );
+    }
+    let slack = geometry.drive.pulley_width - geometry.drive.belt_width;
+    notes.push(format!(
+        "The belt has {} of room between the flanges; an offset beyond that presses it against them.",
+        set_length(slack)
+    ));
+    notes
+}
+
+fn smaller_note(now: &MotorSide, one: &MotorSide) -> String {
+    format!(
+        "A motor pulley of {} teeth instead of {}: top speed {:.0} in 100 of now, pull at the wheel {:.0} in 100, {:.1} teeth in \
+         mesh, and the same belt wants {:.1} mm between the axes.",
+        one.teeth,
+        now.teeth,
+        one.speed_against_now * 100.0,
+        100.0 / one.speed_against_now,
+        one.teeth_in_mesh,
+        one.centre_distance
+    )
+}
+
+fn basis(geometry: &Geometry) -> Vec<String> {
+    let source = match geometry.drive.centre_distance {
+        Some(_) => "as the drive's description gives it",
+        None => "as the belt's length sets it, exactly",
+    };
+    vec![
+        format!("Distance between the axes: {source}."),
+        "Pitch diameter = teeth x pitch / pi; outside diameter less twice the pitch line differential (ISO 5294, ISO 13050; \
+         differentials from a belt maker's tables). The pulley maker's own diameter goes first."
+            .to_owned(),
+        "Length, wrap and teeth in mesh by the exact geometry of an open belt.".to_owned(),
+        "Six teeth in mesh carry the full load, each that is missing takes off a fifth (belt makers' guides, read \
+         second-hand)."
+            .to_owned(),
+        format!(
+            "Misalignment: offset over distance and the angle of the axes added, against {}° (a belt maker's design guide \
+             gives 0.25° for synchronous belts, angle and offset together), with 95 % confidence (ISO 14253-1:2017).",
+            geometry.drive.alignment_limit
+        ),
+        "Run-out limits of pulleys by diameter: ISO 5294:2012 (from memory; a pulley maker's page agrees).".to_owned(),
+    ]
+}
