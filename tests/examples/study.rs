@@ -2,7 +2,7 @@
 //!
 //! `study gap [JOBS [FIRST_SEED]]`; `study pictures FOLDER [SEEDS]` writes the photos of some scenes to look at.
 
-use shimwright_synth::{GapLimits, render};
+use shimwright_synth::{GapLimits, PartLimits, TurnLimits, render};
 use shimwright_tests::coverage::{Coverage, Outcome};
 use shimwright_tests::made::{self, GapAsked};
 use std::error::Error;
@@ -67,16 +67,17 @@ fn line(outcome: &Outcome, profile: bool, chamfers: bool, truth: f64) -> String 
 
 fn pictures(folder: &Path, seeds: u64) -> Result<(), Box<dyn Error>> {
     for seed in 1..=seeds {
-        let scene = made::gap_scene(seed, &GapLimits::default());
-        for (k, shot) in scene.shots.iter().enumerate() {
+        let gap = made::gap_scene(seed, &GapLimits::default());
+        let turn = made::turn_scene(seed, &TurnLimits::default());
+        let part = made::part_scene(seed, &PartLimits::default());
+        let gaps = gap.shots.iter().map(|shot| ("gap", &gap.scene, shot));
+        let turns = turn.photos.iter().map(|p| ("turn", &p.scene, &p.shot));
+        let parts = part.shots.iter().map(|shot| ("part", &part.scene, shot));
+        for (k, (kind, scene, shot)) in gaps.chain(turns.take(3)).chain(parts).enumerate() {
             let begin = std::time::Instant::now();
-            let picture = render(&scene.scene, shot, seed);
-            println!(
-                "gap {seed} photo {k}: {:.2} s, gap {:.3} mm",
-                begin.elapsed().as_secs_f64(),
-                scene.truth.gap
-            );
-            std::fs::write(folder.join(format!("gap{seed}_{k}.png")), made::png(&picture))?;
+            let picture = render(scene, shot, seed);
+            println!("{kind} {seed} photo {k}: {:.2} s", begin.elapsed().as_secs_f64());
+            std::fs::write(folder.join(format!("{kind}{seed}_{k}.png")), made::png(&picture))?;
         }
     }
     Ok(())

@@ -8,7 +8,7 @@ use shimwright_camera::{Camera, CameraProfile};
 use shimwright_geom::{GreyPicture, Vec3};
 use shimwright_measure::{Error, JobInput, PhotoInput, Silent, run};
 use shimwright_record::{CheckKind, CheckResult, Job, JobDrive, JobPhoto, PrintScale};
-use shimwright_synth::{GapLimits, GapScene, Random, render};
+use shimwright_synth::{GapLimits, GapScene, PartLimits, PartScene, Random, TurnLimits, TurnScene, render};
 use shimwright_target::TargetSet;
 use std::collections::BTreeMap;
 
@@ -84,6 +84,20 @@ pub fn gap_scene(seed: u64, limits: &GapLimits) -> GapScene {
     let targets = TargetSet::built_in();
     let card = targets.by_name("mount-card").expect("the card is built in");
     GapScene::random(card, limits, seed)
+}
+
+/// The made-up turn series of a seed.
+pub fn turn_scene(seed: u64, limits: &TurnLimits) -> TurnScene {
+    let targets = TargetSet::built_in();
+    let target = |name| targets.by_name(name).expect("card and ring are built in");
+    TurnScene::random(target("mount-card"), target("hub-ring"), limits, seed)
+}
+
+/// The made-up part scene of a seed.
+pub fn part_scene(seed: u64, limits: &PartLimits) -> PartScene {
+    let targets = TargetSet::built_in();
+    let sheet = targets.by_name("bench-sheet").expect("the sheet is built in");
+    PartScene::random(sheet, limits, seed)
 }
 
 /// The gap job of a scene: photos, rough marks, and what a rider would state.

@@ -21,6 +21,15 @@ pub enum Outline {
     Rectangle(Vec2, Vec2),
     /// Between two radii about the origin.
     Annulus(f64, f64),
+    /// Within a radius about the origin, less a hole.
+    Pierced {
+        /// Radius.
+        outer: f64,
+        /// Radius of the hole.
+        hole: f64,
+        /// Middle of the hole.
+        at: Vec2,
+    },
     /// Within a radius of the stretch from the origin to (`reach`, 0).
     Capsule {
         /// Where the far end's middle lies.
@@ -39,6 +48,9 @@ impl Outline {
             Self::Annulus(inner, outer) => {
                 let r2 = p.norm_squared();
                 r2 >= inner * inner && r2 <= outer * outer
+            }
+            Self::Pierced { outer, hole, at } => {
+                p.norm_squared() <= outer * outer && (p - at).norm_squared() >= hole * hole
             }
             Self::Capsule { reach, radius } => {
                 let nearest = Vec2::new(p.x.clamp(0.0, *reach), 0.0);
@@ -68,7 +80,7 @@ impl Outline {
                     })
                     .collect()
             }
-            Self::Annulus(_, outer) => around(*outer).collect(),
+            Self::Annulus(_, outer) | Self::Pierced { outer, .. } => around(*outer).collect(),
             Self::Capsule { reach, radius } => around(*radius)
                 .chain(around(*radius).map(|p| p + Vec2::new(*reach, 0.0)))
                 .collect(),
@@ -148,6 +160,18 @@ impl Form {
             to,
             half: false,
         }
+    }
+
+    /// The same form carried along by a motion of the world.
+    pub fn moved(&self, motion: &Pose) -> Self {
+        let mut form = self.clone();
+        match &mut form {
+            Self::Flat { world_from_flat, .. } => *world_from_flat = *motion * *world_from_flat,
+            Self::Turned {
+                world_from_turned, ..
+            } => *world_from_turned = *motion * *world_from_turned,
+        }
+        form
     }
 
     /// Points about it that bound all of it; empty when it has no bound.

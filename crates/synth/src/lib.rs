@@ -21,23 +21,27 @@ mod gap;
 mod lens;
 mod light;
 mod paint;
+mod part;
 mod print;
 mod random;
 mod render;
 mod scene;
 mod sensor;
 mod shot;
+mod turn;
 
 pub use drive::Sheet;
 pub use form::{Bow, Form, Outline};
 pub use gap::{GapLimits, GapScene, GapTruth};
 pub use light::{Light, Rim, Shadow, Wall};
 pub use paint::{Grain, Paint};
+pub use part::{PartLimits, PartScene, PartTruth};
 pub use print::Print;
 pub use random::Random;
 pub use render::render;
 pub use scene::{Scene, Surface};
 pub use shot::{Sensor, Shot, looking_at};
+pub use turn::{TurnLimits, TurnPhoto, TurnScene, TurnTruth};
 
 #[cfg(test)]
 mod tests;
