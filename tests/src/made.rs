@@ -5,10 +5,10 @@ use image::codecs::jpeg::JpegEncoder;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 use shimwright_camera::{Camera, CameraProfile};
-use shimwright_geom::{GreyPicture, Vec3};
+use shimwright_geom::{GreyPicture, Random, Vec3};
 use shimwright_measure::{Error, JobInput, PhotoInput, Silent, run};
 use shimwright_record::{CheckKind, CheckResult, Job, JobDrive, JobPhoto, PrintScale};
-use shimwright_synth::{GapLimits, GapScene, PartLimits, PartScene, Random, TurnLimits, TurnScene, render};
+use shimwright_synth::{GapLimits, GapScene, PartLimits, PartScene, TurnLimits, TurnScene, render};
 use shimwright_target::TargetSet;
 use std::collections::BTreeMap;
 

@@ -1,4 +1,4 @@
-//! Conventions, vectors, rigid poses and grey pictures: the words that every measuring crate shares.
+//! Conventions, vectors, rigid poses, grey pictures and seeded random numbers: the words that every measuring crate shares.
 //!
 //! It depends on no image format, file, clock or database.
 //!
@@ -12,9 +12,11 @@
 
 mod picture;
 mod pose;
+mod random;
 
 pub use picture::{GreyPicture, linear_light};
 pub use pose::Pose;
+pub use random::{Random, mixed};
 
 /// A point or offset in a picture, in pixels.
 pub type Vec2 = nalgebra::Vector2<f64>;

@@ -33,6 +33,10 @@ pub struct Residuals {
     plain_cost: f64,
     count: usize,
     with_derivatives: bool,
+    /// Residuals in order of pushing, when they are kept.
+    kept: Option<Vec<f64>>,
+    /// What is added to each residual, in order of pushing; empty for nothing.
+    added: Vec<f64>,
 }
 
 impl Residuals {
@@ -49,11 +53,17 @@ impl Residuals {
             plain_cost: 0.0,
             count: 0,
             with_derivatives,
+            kept: None,
+            added: Vec::new(),
         }
     }
 
     /// Adds one residual, already divided by its standard deviation, with its derivatives by parameter index.
     pub fn push(&mut self, group: usize, loss: Loss, residual: f64, derivatives: &[(usize, f64)]) {
+        if let Some(kept) = &mut self.kept {
+            kept.push(residual);
+        }
+        let residual = residual + self.added.get(self.count).unwrap_or(&0.0);
         let (cost, weight) = loss.cost_and_weight(residual * residual);
         self.cost += cost;
         self.plain_cost += residual * residual;
@@ -171,14 +181,35 @@ fn invert_scaled(matrix: &DMatrix<f64>) -> Option<DMatrix<f64>> {
     }))
 }
 
+/// Every residual of a model at a state, in the order in which the model pushes them; `None` where it is impossible.
+pub(crate) fn residuals_at<M: Model>(model: &M, state: &M::State) -> Option<Vec<f64>> {
+    let mut out = Residuals::new(model.parameters(), model.groups(), false);
+    out.kept = Some(Vec::new());
+    if !model.residuals(state, &mut out) {
+        return None;
+    }
+    out.kept
+}
+
 /// Minimises the model's robust cost from a start.
 ///
 /// # Errors
 /// [`Error::NotFinite`] when the start itself is impossible.
 pub fn solve<M: Model>(model: &M, start: M::State, options: &Options) -> Result<Solution<M::State>, Error> {
+    solve_disturbed(model, start, options, &[])
+}
+
+/// As [`solve`], with a number added to each residual, in the order in which the model pushes them.
+pub(crate) fn solve_disturbed<M: Model>(
+    model: &M,
+    start: M::State,
+    options: &Options,
+    added: &[f64],
+) -> Result<Solution<M::State>, Error> {
     let size = model.parameters();
     let evaluate = |state: &M::State, derivatives: bool| {
         let mut out = Residuals::new(size, model.groups(), derivatives);
+        out.added = added.to_vec();
         (model.residuals(state, &mut out) && out.cost.is_finite()).then_some(out)
     };
     let mut state = start;

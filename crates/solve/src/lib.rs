@@ -11,6 +11,7 @@ mod joint;
 mod least_squares;
 mod lens_field;
 mod plane_pose;
+mod trials;
 
 pub use calibrate::{Calibration, CalibrationPriors, CalibrationProblem, IntrinsicsCovariance};
 pub use error::Error;
@@ -22,3 +23,4 @@ pub use joint::{
 pub use least_squares::{Loss, Model, Options, Residuals, Solution, solve};
 pub use lens_field::{WorstPlace, field_difference};
 pub use plane_pose::{PlanePoint, pose_of_plane};
+pub use trials::{Trials, solve_again};

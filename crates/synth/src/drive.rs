@@ -4,11 +4,11 @@ use crate::form::{Bow, Form, Outline};
 use crate::light::Light;
 use crate::paint::{Grain, Paint};
 use crate::print::Print;
-use crate::random::Random;
 use crate::scene::Surface;
 use crate::shot::Sensor;
 use nalgebra::Matrix3;
 use shimwright_camera::Camera;
+use shimwright_geom::Random;
 use shimwright_geom::{Pose, Vec2, Vec3};
 use shimwright_target::Target;
 

@@ -1,8 +1,8 @@
 //! What a surface looks like: how much light it gives back, its grain and its gloss.
 
 use crate::print::Print;
-use crate::random::mixed;
 use shimwright_geom::Vec2;
+use shimwright_geom::mixed;
 
 /// Uneven brightness of a surface: random from place to place, smooth over `size`.
 #[derive(Clone, Copy, Debug)]

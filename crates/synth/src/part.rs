@@ -6,10 +6,10 @@ use crate::drive::{self, Disc, Sheet};
 use crate::form::{Form, Outline};
 use crate::light::Shadow;
 use crate::paint::Paint;
-use crate::random::Random;
 use crate::scene::{Scene, Surface};
 use crate::shot::{Shot, looking_at};
 use shimwright_camera::Camera;
+use shimwright_geom::Random;
 use shimwright_geom::{Pose, Vec2, Vec3};
 use shimwright_target::Target;
 

@@ -1,7 +1,7 @@
 //! Light into bytes: fall of light, noise, sRGB encoding, rounding.
 
-use crate::random::mixed;
 use crate::shot::Shot;
+use shimwright_geom::mixed;
 
 /// Steps of the encoding table.
 const STEPS: usize = 1 << 15;

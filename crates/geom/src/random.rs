@@ -1,6 +1,7 @@
 //! Random numbers that are the same for the same seed on every machine.
 
-/// SplitMix64 (Steele, Lea, Flood 2014; constants from memory): small, seeded, good enough for pictures.
+/// SplitMix64 (Steele, Lea, Flood 2014; constants from memory): small, seeded, good enough for pictures
+/// and trials, not for secrets.
 #[derive(Clone, Debug)]
 pub struct Random(u64);
 
@@ -38,8 +39,8 @@ impl Random {
     }
 }
 
-/// A bijection of 64 bits in which every output bit hangs on every input bit.
-pub(crate) fn mixed(mut z: u64) -> u64 {
+/// A bijection of 64 bits in which every output bit hangs on every input bit: a random number for every number.
+pub fn mixed(mut z: u64) -> u64 {
     z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
     z ^ (z >> 31)
