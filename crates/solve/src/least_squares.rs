@@ -265,6 +265,23 @@ pub(crate) fn solve_disturbed<M: Model>(
     })
 }
 
+/// Derivatives of `value(state)` by each step parameter, by central differences; `value` must be smooth at the state.
+pub(crate) fn gradient<M: Model>(
+    model: &M,
+    state: &M::State,
+    value: impl Fn(&M::State) -> f64,
+) -> DVector<f64> {
+    let size = model.parameters();
+    DVector::from_fn(size, |k, _| {
+        let h = 1e-6;
+        let mut step = DVector::zeros(size);
+        step[k] = h;
+        let up = value(&model.moved(state, &step));
+        step[k] = -h;
+        (up - value(&model.moved(state, &step))) / (2.0 * h)
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

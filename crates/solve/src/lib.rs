@@ -18,7 +18,8 @@ pub use error::Error;
 pub use features::{Circle, CurvePoint, Line};
 pub use homography::Homography;
 pub use joint::{
-    CornerSight, EdgeSight, FeatureId, Group, JointProblem, JointSolution, JointState, PhotoState, Priors,
+    CornerSight, CurveSight, CurvesProblem, CurvesSolution, CurvesState, EdgeSight, FeatureId, Group,
+    JointProblem, JointSolution, JointState, Known, PhotoState, Priors, Shape,
 };
 pub use least_squares::{Loss, Model, Options, Residuals, Solution, solve};
 pub use lens_field::{WorstPlace, field_difference};

@@ -3,13 +3,16 @@
 //! The fixed frame is the fixed target's: x right, y down, z into the paper, mm. It is a true millimetre frame: a
 //! corner printed at (x, y) stands at (scale.x x, scale.y y, bend).
 
+mod curves;
 mod priors;
 mod sights;
 
+pub use curves::{CurveSight, CurvesProblem, CurvesSolution, CurvesState, Known, Shape};
 pub use priors::{Group, Priors};
 pub use sights::{CornerSight, EdgeSight, FeatureId};
 
 use crate::features::Curve;
+use crate::least_squares::gradient;
 use crate::{Circle, CurvePoint, Error, Line, Loss, Model, Options, Residuals, Solution, solve};
 use nalgebra::{DMatrix, DVector, Matrix2x3};
 use shimwright_camera::{Camera, INTRINSICS};
@@ -20,7 +23,9 @@ use shimwright_geom::{Pose, Vec2, Vec3};
 const PER_PHOTO: usize = 9;
 /// How strongly a corner may pull.
 pub(crate) const CORNER_LOSS: Loss = Loss::Cauchy(3.0);
-/// Residual of an edge point that the curve does not come near, in standard deviations.
+/// How strongly an edge point may pull.
+const EDGE_LOSS: Loss = Loss::Cauchy(3.0);
+/// Residual of an edge point that the curve does not come near, in standard deviations; the loss keeps it from pulling.
 const LOST_RESIDUAL: f64 = 100.0;
 
 /// State of a photo.
@@ -207,38 +212,61 @@ impl JointProblem<'_> {
     ) -> bool {
         let mut derivatives = Vec::with_capacity(32);
         for sight in self.edges.iter().filter(|sight| sight.feature == feature) {
-            let camera = state.camera_of(sight.photo);
-            let pose = &state.photos[sight.photo].camera_from_fixed;
-            let Some(near) = CurvePoint::nearest(curve, &camera, pose, &sight.at, &sight.side, sight.t)
-            else {
-                // A curve that has no nearest point there misses it by far; the loss keeps it from pulling.
-                out.push(Group::Edges as usize, Loss::Cauchy(3.0), LOST_RESIDUAL, &[]);
+            let seen = Crossing {
+                photo: sight.photo,
+                at: sight.at,
+                side: sight.side,
+                t: sight.t,
+                sigma_px: sight.sigma_px,
+            };
+            let wanted = out.wants_derivatives().then_some(&mut derivatives);
+            let Some(miss) = self.crossing(state, curve, &seen, first, wanted) else {
+                out.push(Group::Edges as usize, EDGE_LOSS, LOST_RESIDUAL, &[]);
                 continue;
             };
-            let across = near.normal / sight.sigma_px;
-            derivatives.clear();
-            if out.wants_derivatives() {
-                self.sight_derivatives(
-                    state,
-                    sight.photo,
-                    &near.point,
-                    &near.seen,
-                    &across,
-                    &mut derivatives,
-                );
-                let row = across.transpose() * near.seen.by_point * pose.rotation() * curve.by_step(near.t);
-                derivatives.extend((0..C::PARAMETERS).map(|k| (first + k, row[k])));
-            }
             let shift = state.photos[sight.photo].edge_shift[feature as usize];
             derivatives.push((
                 PER_PHOTO * sight.photo + 7 + feature as usize,
                 1.0 / sight.sigma_px,
             ));
-            let residual = (near.seen.at - sight.at).dot(&across) + shift / sight.sigma_px;
-            out.push(Group::Edges as usize, Loss::Cauchy(3.0), residual, &derivatives);
+            let residual = miss + shift / sight.sigma_px;
+            out.push(Group::Edges as usize, EDGE_LOSS, residual, &derivatives);
         }
         true
     }
+
+    /// How far a projected curve passes from a point of an edge, in its standard deviations, with derivatives by the
+    /// photo's and camera's parameters and by the curve's, which begin at `first`. `None` when the curve has no
+    /// nearest point there.
+    fn crossing<C: Curve>(
+        &self,
+        state: &JointState,
+        curve: &C,
+        seen: &Crossing,
+        first: usize,
+        derivatives: Option<&mut Vec<(usize, f64)>>,
+    ) -> Option<f64> {
+        let camera = state.camera_of(seen.photo);
+        let pose = &state.photos[seen.photo].camera_from_fixed;
+        let near = CurvePoint::nearest(curve, &camera, pose, &seen.at, &seen.side, seen.t)?;
+        let across = near.normal / seen.sigma_px;
+        if let Some(derivatives) = derivatives {
+            derivatives.clear();
+            self.sight_derivatives(state, seen.photo, &near.point, &near.seen, &across, derivatives);
+            let row = across.transpose() * near.seen.by_point * pose.rotation() * curve.by_step(near.t);
+            derivatives.extend((0..C::PARAMETERS).map(|k| (first + k, row[k])));
+        }
+        Some((near.seen.at - seen.at).dot(&across))
+    }
+}
+
+/// A point of an edge in a photo, whatever curve it belongs to.
+struct Crossing {
+    photo: usize,
+    at: Vec2,
+    side: Vec2,
+    t: f64,
+    sigma_px: f64,
 }
 
 impl Model for JointProblem<'_> {
@@ -303,15 +331,7 @@ impl Model for JointProblem<'_> {
 impl JointProblem<'_> {
     /// Derivatives of `value(state)` by each step parameter; `value` must be smooth at the state.
     pub fn gradient_of(&self, state: &JointState, value: impl Fn(&JointState) -> f64) -> DVector<f64> {
-        let size = self.parameters();
-        DVector::from_fn(size, |k, _| {
-            let h = 1e-6;
-            let mut step = DVector::zeros(size);
-            step[k] = h;
-            let up = value(&self.moved(state, &step));
-            step[k] = -h;
-            (up - value(&self.moved(state, &step))) / (2.0 * h)
-        })
+        gradient(self, state, value)
     }
 
     /// Variance of a scalar, split by group.
