@@ -261,6 +261,53 @@ fn a_check_that_is_not_offered() {
     assert!(refuse(&shop, &job, 2).contains("play"));
 }
 
+/// Part jobs that cannot be meant: each is refused before a photo is measured.
+#[test]
+fn part_jobs_that_cannot_be_meant() {
+    let shop = Shop::new();
+    let rim = json!([[900, 900], [1000, 800], [1100, 900]]);
+    let edge = json!([[900, 900], [1000, 900]]);
+    let two = |marks: Value| json!([{"file": "left-1.jpg", "marks": marks}, {"file": "left-2.jpg"}]);
+    let one = |marks: Value| json!([{"file": "left-1.jpg", "marks": marks}]);
+    for (photos, more, part) in [
+        (two(json!({})), json!({}), "no photo has a mark"),
+        (two(json!({"rim_edge": rim})), json!({}), "no mark `rim_edge`"),
+        (two(json!({"outer": edge})), json!({}), "at least 3 points"),
+        (two(json!({"edge_a": edge})), json!({}), "`edge_b`"),
+        (one(json!({"outer": rim})), json!({}), "`height`"),
+        (
+            one(json!({"outer": rim})),
+            json!({"height": {"value": 300, "u95": 0.1}}),
+            "not between 0 and 80",
+        ),
+        (
+            two(json!({"outer": rim})),
+            json!({"drive": {"nominal": 22.0}}),
+            "belong together",
+        ),
+        (
+            two(json!({"outer": rim})),
+            json!({"drive": {"rim_chamfer": -1}}),
+            "rim_chamfer",
+        ),
+        (
+            two(json!({"outer": rim})),
+            json!({"targets": {"fixed": "moon-card"}}),
+            "moon-card",
+        ),
+    ] {
+        let mut job = json!({"check": "part", "photos": photos});
+        for (key, value) in more.as_object().unwrap() {
+            job[key] = value.clone();
+        }
+        let trouble = refuse(&shop, &job, 2);
+        assert!(trouble.contains(part), "{trouble}");
+    }
+    // The demo's photos show no bench sheet.
+    let job = json!({"check": "part", "photos": two(json!({"outer": rim}))});
+    assert!(refuse(&shop, &job, 3).contains("no bench-sheet"));
+}
+
 #[test]
 fn arguments_that_make_no_sense() {
     let shop = Shop::new();

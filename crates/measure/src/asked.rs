@@ -1,6 +1,8 @@
 //! What every job must satisfy before a photo is decoded.
 
+use crate::observe::Observed;
 use crate::{Error, JobInput};
+use shimwright_geom::Vec2;
 use shimwright_record::PrintScale;
 use shimwright_target::Target;
 
@@ -74,4 +76,52 @@ pub(crate) fn check_scale(scale: PrintScale) -> Result<PrintScale, Error> {
         ));
     }
     Ok(scale)
+}
+
+/// A length that a job states, when it does.
+pub(crate) fn check_length(name: &str, value: Option<f64>, least: f64, most: f64) -> Result<(), Error> {
+    match value {
+        Some(value) if !(value >= least && value <= most) => Err(Error::bad(
+            Some(name),
+            format!("`{name}` is {value} mm, which is not between {least} and {most} mm"),
+            "give it in millimetres",
+        )),
+        _ => Ok(()),
+    }
+}
+
+/// The points of a mark; none when the photo does not carry it.
+pub(crate) fn mark_points(
+    photo: &str,
+    name: &str,
+    points: &[[f64; 2]],
+    least: usize,
+) -> Result<Vec<Vec2>, Error> {
+    if points.is_empty() {
+        return Ok(vec![]);
+    }
+    if points.len() < least || points.iter().flatten().any(|v| !v.is_finite()) {
+        return Err(Error::bad(
+            Some(photo),
+            format!("mark `{name}` of {photo} has {} usable points", points.len()),
+            format!("give it at least {least} points"),
+        ));
+    }
+    Ok(points.iter().map(|p| Vec2::new(p[0], p[1])).collect())
+}
+
+/// Marks lie inside their photo.
+pub(crate) fn check_inside(photo: &Observed, name: &str, points: &[Vec2]) -> Result<(), Error> {
+    let facts = &photo.found.facts;
+    match points.iter().find(|p| !photo.picture.contains(p.x, p.y, 0.0)) {
+        None => Ok(()),
+        Some(p) => Err(Error::bad(
+            Some(&photo.name),
+            format!(
+                "mark `{name}` of {} lies at ({:.0}, {:.0}), outside the picture of {} x {} px",
+                photo.name, p.x, p.y, facts.width, facts.height
+            ),
+            "give marks in pixels of the upright photo",
+        )),
+    }
 }

@@ -4,6 +4,7 @@ use crate::Error;
 use crate::observe::Observed;
 use shimwright_camera::{Camera, CameraProfile, INTRINSICS, focal_prior};
 use shimwright_photo::PhotoFacts;
+use std::collections::BTreeMap;
 
 /// Standard deviation of the focal length when a calibrated phone refocuses (1): up to about 1 %.
 const REFOCUS_WITH_PROFILE: f64 = 0.004;
@@ -89,19 +90,33 @@ pub(crate) fn choose(photos: &[Observed], profile: Option<&CameraProfile>) -> Re
                 .into()
         });
     }
-    if distinct_names(photos) > 1 {
-        chosen
-            .warnings
-            .push("the photos come from more than one camera; use one phone for a whole job".into());
-    }
+    chosen.warnings.extend(mixed(photos));
     Ok(chosen)
 }
 
-fn distinct_names(photos: &[Observed]) -> usize {
-    let mut names: Vec<_> = photos.iter().map(|p| p.found.facts.camera_name()).collect();
-    names.sort();
-    names.dedup();
-    names.len()
+/// What is said when the photos come from several cameras: which photo is by which.
+fn mixed(photos: &[Observed]) -> Option<String> {
+    let mut by_name: BTreeMap<String, Vec<&str>> = BTreeMap::new();
+    for photo in photos {
+        by_name
+            .entry(photo.found.facts.camera_name())
+            .or_default()
+            .push(&photo.name);
+    }
+    let told = by_name.iter().map(|(camera, photos)| {
+        let camera = if camera.is_empty() {
+            "an unnamed camera"
+        } else {
+            camera
+        };
+        format!("{} by {camera}", photos.join(", "))
+    });
+    (by_name.len() > 1).then(|| {
+        format!(
+            "the photos come from more than one camera ({}); use one phone for a whole job",
+            told.collect::<Vec<_>>().join("; ")
+        )
+    })
 }
 
 fn from_profile(
@@ -172,16 +187,24 @@ fn turned_clockwise(camera: &Camera) -> Camera {
     }
 }
 
+/// Standard deviations of intrinsics about which a profile says nothing more than where to begin.
+pub(crate) fn relaxed(camera: &Camera) -> [f64; INTRINSICS] {
+    without_profile_sigma(camera.width, camera.height, 0.05 * camera.intrinsics[0])
+}
+
 /// Start values and standard deviations with no profile: focal length from EXIF, the principal point within about
 /// 1.5 % of the picture's size, distortion 0.1 (design values).
 fn without_profile(facts: &PhotoFacts) -> (Camera, [f64; INTRINSICS]) {
     let prior = focal_prior(facts.width, facts.height, facts.focal_35mm);
-    let focal = prior.focal_px * prior.relative_sigma;
-    let centre = 0.015 * f64::from(facts.width.max(facts.height));
     (
         Camera::ideal(facts.width, facts.height, prior.focal_px),
-        [focal, focal, centre, centre, 0.1, 0.1, 0.001, 0.001, 0.0],
+        without_profile_sigma(facts.width, facts.height, prior.focal_px * prior.relative_sigma),
     )
+}
+
+fn without_profile_sigma(width: u32, height: u32, focal: f64) -> [f64; INTRINSICS] {
+    let centre = 0.015 * f64::from(width.max(height));
+    [focal, focal, centre, centre, 0.1, 0.1, 0.001, 0.001, 0.0]
 }
 
 #[cfg(test)]

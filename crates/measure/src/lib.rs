@@ -9,6 +9,10 @@ mod cameras;
 mod error;
 mod gap;
 mod observe;
+mod outline;
+mod part;
+mod scene;
+mod stale;
 mod told;
 mod watch;
 
@@ -49,6 +53,7 @@ pub struct JobInput<'a> {
 pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
     match input.job.check {
         CheckKind::Gap => gap::measure(input, watch),
+        CheckKind::Part => part::measure(input, watch),
         CheckKind::Camera => camera::measure(input, watch),
         kind => Err(Error::not_offered(kind.name())),
     }

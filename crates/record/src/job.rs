@@ -33,6 +33,19 @@ impl CheckKind {
     }
 }
 
+impl CheckKind {
+    /// Names of the value that a result of this kind stands for: the first of these that was measured.
+    pub fn main_values(self) -> &'static [&'static str] {
+        match self {
+            Self::Gap => &["gap"],
+            Self::Turn => &["radial_runout"],
+            Self::Part => &["outer_diameter", "width", "inner_diameter"],
+            Self::Play => &["play"],
+            Self::Camera => &[],
+        }
+    }
+}
+
 /// A measuring job. Lengths mm, angles degrees; an unknown key is an error.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -54,8 +67,9 @@ pub struct Job {
     /// What is known of the drive.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drive: Option<JobDrive>,
-    /// Height of a marked edge above the card (or sheet), towards the camera. The key is a mark's name
-    /// (`mount_edge`, `rim_edge`, `outer`, `inner`), or `all`. Needed when a gap job has one view only.
+    /// Height of a marked edge above the card (or sheet), towards the camera; of a part, that of its upper face. The key is
+    /// a mark's name (`mount_edge`, `rim_edge`, `outer`, `inner`, …), or `all`. Needed when a gap or part job has one view
+    /// only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub height: Option<Height>,
 }
@@ -67,7 +81,8 @@ pub struct Job {
 pub struct JobPhoto {
     /// File name, relative to the job file.
     pub file: String,
-    /// Rough marks in pixels of the upright photo, by name: `mount_edge`, `rim_edge`, `outer`, `inner`, …
+    /// Rough marks in pixels of the upright photo, by name: `mount_edge`, `rim_edge`; of a part `outer`, `inner` (rims, three
+    /// or more points), `edge_a`, `edge_b` (two parallel straight edges, two or more points each).
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub marks: BTreeMap<String, Vec<[f64; 2]>>,
 }
@@ -109,7 +124,7 @@ pub struct JobDrive {
     /// Chamfer leg of the mount's edge (45 degrees).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mount_chamfer: Option<f64>,
-    /// Chamfer leg of the rim's edge (45 degrees).
+    /// Chamfer leg of the rim's edge (45 degrees); in a part check, of the part's edges.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rim_chamfer: Option<f64>,
     /// Direction of screw 1 in the hub ring's frame, degrees.
@@ -118,6 +133,13 @@ pub struct JobDrive {
     /// Smallest allowed gap; the verdict is given against it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub minimum_gap: Option<f64>,
+    /// Part check: the size that the part should have; the verdict is given on the first of outer diameter, width and
+    /// inner diameter that is measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nominal: Option<f64>,
+    /// Part check: how far the size may be from `nominal`, either way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tolerance: Option<f64>,
 }
 
 /// A stated height, one for all marks or one a mark.

@@ -46,6 +46,12 @@ pub struct Quantity {
 }
 
 impl CheckResult {
+    /// The value that stands for the whole result, with its name: verdict and budget are about it.
+    pub fn main_value(&self) -> Option<(&'static str, &Quantity)> {
+        let mut names = self.check.main_values().iter();
+        names.find_map(|name| Some((*name, self.quantity(name)?)))
+    }
+
     /// A single value by its name.
     pub fn quantity(&self, name: &str) -> Option<&Quantity> {
         match self.values.get(name)? {
@@ -119,7 +125,7 @@ pub struct PhotoUse {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct Drawn {
-    /// `target`, `corner`, `mount_edge`, `rim_edge`, `edge_point`, `gap`.
+    /// `target`, `corner`, `edge_point`, `gap`, or the name of a mark: `mount_edge`, `rim_edge`, `outer`, …
     pub what: String,
     /// Places in pixels.
     pub points: Vec<[f64; 2]>,

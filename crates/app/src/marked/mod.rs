@@ -87,8 +87,8 @@ fn draw(canvas: &mut Canvas, drawn: &Drawn) {
             around.extend(drawn.points.first());
             canvas.line(&around, 0.8 * unit, SKY);
         }
-        "mount_edge" => canvas.line(&drawn.points, 1.3 * unit, ORANGE),
-        "rim_edge" => canvas.line(&drawn.points, 1.3 * unit, VERMILION),
+        "mount_edge" | "outer" | "edge_a" => canvas.line(&drawn.points, 1.3 * unit, ORANGE),
+        "rim_edge" | "inner" | "edge_b" => canvas.line(&drawn.points, 1.3 * unit, VERMILION),
         "gap" => {
             canvas.line(&drawn.points, 1.6 * unit, YELLOW);
             drawn
@@ -105,6 +105,10 @@ fn label(canvas: &mut Canvas, drawn: &Drawn) {
     let (words, colour) = match drawn.what.as_str() {
         "mount_edge" => ("mount edge", ORANGE),
         "rim_edge" => ("rim edge", VERMILION),
+        "outer" => ("outer rim", ORANGE),
+        "inner" => ("bore", VERMILION),
+        "edge_a" => ("edge a", ORANGE),
+        "edge_b" => ("edge b", VERMILION),
         "gap" => ("gap", YELLOW),
         _ => return,
     };
@@ -114,9 +118,9 @@ fn label(canvas: &mut Canvas, drawn: &Drawn) {
 }
 
 fn caption_of(result: &CheckResult, used: &PhotoUse) -> Caption {
-    let headline = result.quantity(result.check.name()).map_or_else(
+    let headline = result.main_value().map_or_else(
         || format!("{} check", result.check.name()),
-        |quantity| format!("{} {}", result.check.name(), told::quantity(quantity)),
+        |(name, quantity)| format!("{} {}", told::value_name(name), told::quantity(quantity)),
     );
     let state = match result.verdict.state {
         Conformity::Within => "WITHIN",

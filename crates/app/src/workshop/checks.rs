@@ -6,6 +6,7 @@ use crate::bridge::{Failure, HistoryEntry, MeasureRequest, Measured, ProgressNot
 use crate::demo::{DEMO_CAMERA, demo_camera};
 use crate::job_file::{LoadedJob, LoadedPhoto};
 use crate::measuring::{Cancel, measure_job};
+use crate::profiles::use_kept_profile;
 use shimwright_camera::CameraProfile;
 use shimwright_history::{NewCheck, NewPhoto, SavedCheck, new_id};
 use shimwright_record::{Board, CheckResult, Corner, Job, JobDrive};
@@ -199,7 +200,9 @@ impl Workshop {
             }
         };
         job.drive = Some(with_board(job.drive.take().unwrap_or_default(), board));
-        LoadedJob::new(job, photos, camera)
+        let mut loaded = LoadedJob::new(job, photos, camera)?;
+        use_kept_profile(self.history.folder(), &mut loaded)?;
+        Ok(loaded)
     }
 }
 
@@ -209,8 +212,8 @@ fn with_board(drive: JobDrive, board: &Board) -> JobDrive {
         rim_diameter: drive.rim_diameter.or(Some(board.drive.rim_diameter)),
         mount_chamfer: drive.mount_chamfer.or(board.drive.mount_chamfer),
         rim_chamfer: drive.rim_chamfer.or(board.drive.rim_chamfer),
-        mark_screw_angle: drive.mark_screw_angle,
         minimum_gap: drive.minimum_gap.or(Some(board.drive.minimum_gap)),
+        ..drive
     }
 }
 

@@ -29,8 +29,8 @@ fn values(result: &CheckResult, inch: bool) -> String {
         }
     };
     let mut rows = Vec::new();
-    // The value that the check is named after comes first.
-    let main = result.check.name();
+    // The value that the verdict is about comes first.
+    let main = result.main_value().map_or("", |(name, _)| name);
     let ordered = result.values.iter().filter(|(name, _)| *name == main);
     for (name, value) in ordered.chain(result.values.iter().filter(|(name, _)| *name != main)) {
         match value {
@@ -62,8 +62,8 @@ fn budget(result: &CheckResult, inch: bool) -> String {
         "mm"
     };
     let unit = result
-        .quantity(result.check.name())
-        .map_or(other, |quantity| quantity.unit.as_str());
+        .main_value()
+        .map_or(other, |(_, quantity)| quantity.unit.as_str());
     let rows: Vec<Vec<String>> = result
         .budget
         .iter()

@@ -16,7 +16,7 @@ mod result;
 mod seek;
 mod shade;
 mod start;
-mod view;
+pub(crate) mod view;
 
 use crate::observe::observe_all;
 use crate::{Error, JobInput, Watch};

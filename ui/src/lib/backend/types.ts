@@ -49,9 +49,35 @@ export type Drive = {
   motor_slide: [number, number];
   same_spacer_everywhere: boolean;
   stack_limit: number;
+  description?: DriveDescription;
+};
+export type DriveDescription = {
+  motor_teeth: number;
+  wheel_teeth: number;
+  pitch: number;
+  belt_teeth: number;
+  belt_width: number;
+  centre_distance: number | null;
+  pulley_width: number;
+  flanges: Flanges;
+  pulley_screws: number;
+  screw_size: ScrewSize;
+  screw_hole: number | null;
+  register_clearance: number | null;
+  screw_1_angle: number | null;
+  eccentricity_limit: number;
+  axial_runout_limit: number | null;
+  alignment_limit: number;
+  wheel_diameter: number;
+  wheel_mass: number;
+  pulley_mass: number;
+  belt_stiffness: number | null;
+  torques: Array<OwnTorque>;
+  clearances: Array<OtherClearance>;
 };
 export type Failure = { code: FailureCode; message: string; hint: string; subject?: string };
 export type FailureCode = "bad-input" | "not-measurable" | "cancelled" | "not-found" | "storage" | "internal";
+export type Flanges = "none" | "inner" | "outer" | "both";
 export type FoundTarget = { name: string; corners: number; of: number; drawn: Array<Drawn> };
 export type Height = StatedLength | { [key in string]: StatedLength };
 export type HistoryEntry = {
@@ -80,12 +106,24 @@ export type JobDrive = {
   rim_chamfer?: number;
   mark_screw_angle?: number;
   minimum_gap?: number;
+  nominal?: number;
+  tolerance?: number;
 };
 export type JobPhoto = { file: string; marks?: { [key in string]: Array<[number, number]> } };
 export type JobTargets = { fixed?: string; turning?: string };
 export type Located = "hub" | "pulley" | "wheel";
 export type MeasureRequest = { board_id: string; corner: Corner; job: Job };
 export type Measured = { draft_id: string; result: CheckResult; advice?: SpacerAdvice; no_advice?: string };
+export type OtherClearance = {
+  name: string;
+  corner: Corner;
+  value: number;
+  u95: number;
+  spacer_thickness: number;
+  per_spacer: number;
+  minimum: number;
+};
+export type OwnTorque = { class: string; torque: number; source: string };
 export type PhotoAdded = {
   id: string;
   name: string;
@@ -108,6 +146,7 @@ export type PrintedSheets = { files: Array<string> };
 export type ProgressNote = { step: string; done: number };
 export type Quantity = { value: number; u95: number; unit: string };
 export type RejectedSpacer = { rings: Array<string>; thickness: number; reason: string };
+export type ScrewSize = "M3" | "M4" | "M5" | "M6" | "M8";
 export type SpacerAdvice = {
   headline: string;
   fits: boolean;
