@@ -76,6 +76,8 @@ pub fn profile(camera: &Camera, seed: u64) -> CameraProfile {
         sigma,
         make: String::new(),
         model: String::new(),
+        lens: None,
+        focal_mm: None,
     }
 }
 

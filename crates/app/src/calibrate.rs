@@ -69,6 +69,8 @@ pub fn camera_profile(result: &CheckResult, photos: &[LoadedPhoto]) -> Result<Ca
         sigma,
         make: first.facts.make.clone().unwrap_or_default(),
         model: first.facts.model.clone().unwrap_or_default(),
+        lens: first.facts.lens.clone(),
+        focal_mm: first.facts.focal_mm,
     })
 }
 

@@ -27,6 +27,8 @@ pub struct LoadedJob {
     pub photos: Vec<LoadedPhoto>,
     /// The camera profile that it names.
     pub camera: Option<CameraProfile>,
+    /// What was decided on the way, to be told with the result's warnings.
+    pub notes: Vec<String>,
 }
 
 /// A photo of a job.
@@ -78,7 +80,12 @@ impl LoadedJob {
         for (wanted, photo) in job.photos.iter().zip(&photos) {
             check_marks(wanted, photo)?;
         }
-        Ok(Self { job, photos, camera })
+        Ok(Self {
+            job,
+            photos,
+            camera,
+            notes: vec![],
+        })
     }
 
     /// The photos as the engine takes them.
@@ -157,7 +164,7 @@ pub fn load_json<T: serde::de::DeserializeOwned>(path: &Path) -> Result<T, Failu
     json_text::read(&name, &read_file(path, &name, MOST_TEXT_BYTES)?)
 }
 
-fn load_camera(path: &Path, name: &str) -> Result<CameraProfile, Failure> {
+pub(crate) fn load_camera(path: &Path, name: &str) -> Result<CameraProfile, Failure> {
     let bytes = read_file(path, name, MOST_TEXT_BYTES)?;
     CameraProfile::from_json(&String::from_utf8_lossy(&bytes)).map_err(|error| {
         let failure = Failure::from(error);

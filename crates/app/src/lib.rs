@@ -14,6 +14,7 @@ mod measuring;
 mod nearest;
 mod outline;
 mod place;
+mod profiles;
 mod targets;
 pub mod told;
 mod workshop;
@@ -24,6 +25,7 @@ pub use job_file::{LoadedJob, LoadedPhoto, MOST_PHOTOS, load_job, load_json, loa
 pub use marked::{MarkedPicture, marked_pictures};
 pub use measuring::{Cancel, measure_job};
 pub use place::{FOLDER_VARIABLE, history_folder};
+pub use profiles::{keep_profile, use_kept_profile};
 pub use shimwright_record as record;
 pub use shimwright_target::TargetSet;
 pub use targets::{write_files, write_target_sheets};

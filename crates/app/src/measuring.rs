@@ -59,5 +59,7 @@ pub fn measure_job(
         targets,
         camera: loaded.camera.as_ref(),
     };
-    Ok(shimwright_measure::run(&input, &Told { progress, cancel })?)
+    let mut result = shimwright_measure::run(&input, &Told { progress, cancel })?;
+    result.warnings.extend(loaded.notes.iter().cloned());
+    Ok(result)
 }

@@ -14,6 +14,10 @@ pub struct CameraProfile {
     pub make: String,
     /// Model.
     pub model: String,
+    /// Lens model as EXIF names it; `None` when the photos do not say.
+    pub lens: Option<String>,
+    /// Focal length as EXIF states it, mm; `None` when the photos do not say.
+    pub focal_mm: Option<f64>,
 }
 
 /// Standard deviations taken when a profile states none: a careful calibration from a dozen photos reaches these
@@ -49,6 +53,10 @@ struct ProfileFile {
     make: String,
     #[serde(default)]
     model: String,
+    #[serde(default)]
+    lens: Option<String>,
+    #[serde(default)]
+    focal_mm: Option<f64>,
 }
 
 impl CameraProfile {
@@ -75,6 +83,8 @@ impl CameraProfile {
             sigma,
             make: file.make,
             model: file.model,
+            lens: file.lens,
+            focal_mm: file.focal_mm,
         };
         profile.check()?;
         Ok(profile)
@@ -84,7 +94,7 @@ impl CameraProfile {
     pub fn to_json(&self) -> String {
         let [fx, fy, cx, cy, k1, k2, p1, p2, k3] = self.camera.intrinsics;
         let file = serde_json::json!({
-            "make": self.make, "model": self.model,
+            "make": self.make, "model": self.model, "lens": self.lens, "focal_mm": self.focal_mm,
             "width": self.camera.width, "height": self.camera.height,
             "fx": fx, "fy": fy, "cx": cx, "cy": cy,
             "k1": k1, "k2": k2, "p1": p1, "p2": p2, "k3": k3,
@@ -135,6 +145,8 @@ mod tests {
             sigma: [0.5; INTRINSICS],
             make: "Aperta".into(),
             model: "One".into(),
+            lens: Some("Aperta One back camera".into()),
+            focal_mm: Some(5.4),
         };
         assert_eq!(CameraProfile::from_json(&profile.to_json()).unwrap(), profile);
     }

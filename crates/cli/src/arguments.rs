@@ -142,8 +142,11 @@ pub struct Calibrate {
     #[arg(required = true, value_name = "PHOTO")]
     pub photos: Vec<PathBuf>,
     /// The profile to write
-    #[arg(long, value_name = "PROFILE.json")]
-    pub out: PathBuf,
+    #[arg(long, value_name = "PROFILE.json", required_unless_present = "keep")]
+    pub out: Option<PathBuf>,
+    /// Keep the profile beside the history: later jobs of the same camera, lens, focal length and picture size use it
+    #[arg(long)]
+    pub keep: bool,
     /// How to print.
     #[command(flatten)]
     pub form: Form,

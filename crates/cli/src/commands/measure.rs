@@ -6,12 +6,18 @@ use crate::output;
 use crate::shell::{self, Progress, cancel_on_interrupt};
 use shimwright_app::bridge::Failure;
 use shimwright_app::record::{CheckResult, Corner};
-use shimwright_app::{LoadedJob, TargetSet, load_job, marked_pictures, measure_job, write_files};
+use shimwright_app::{
+    LoadedJob, TargetSet, load_job, marked_pictures, measure_job, use_kept_profile, write_files,
+};
 use std::path::Path;
 
 /// Measures a job file and prints the result.
-pub async fn measure(asked: Measure) -> Result<(), Failure> {
-    let loaded = load_job(&asked.job)?;
+pub async fn measure(asked: Measure, place: &Place) -> Result<(), Failure> {
+    let mut loaded = load_job(&asked.job)?;
+    // Measuring needs no data folder: without one there is no kept profile either.
+    if let Ok(folder) = place.folder() {
+        use_kept_profile(&folder, &mut loaded)?;
+    }
     let (loaded, result) = run(loaded).await?;
     if let Some(folder) = &asked.marked_dir {
         write_marked(&result, &loaded, folder)?;
@@ -21,7 +27,8 @@ pub async fn measure(asked: Measure) -> Result<(), Failure> {
 
 /// Measures a job file and keeps it in a board's history.
 pub async fn save(asked: Save, place: &Place) -> Result<(), Failure> {
-    let loaded = load_job(&asked.job)?;
+    let mut loaded = load_job(&asked.job)?;
+    use_kept_profile(&place.folder()?, &mut loaded)?;
     let workshop = place.open().await?;
     let board = workshop.board_named(&asked.board).await?;
     let corner = match asked.corner {

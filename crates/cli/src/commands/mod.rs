@@ -17,11 +17,11 @@ use std::path::PathBuf;
 pub async fn run(arguments: Arguments) -> Result<(), Failure> {
     let place = Place(arguments.data_dir);
     match arguments.command {
-        Command::Measure(asked) => measure::measure(asked).await,
+        Command::Measure(asked) => measure::measure(asked, &place).await,
         Command::Save(asked) => measure::save(asked, &place).await,
         Command::Advise(asked) => advise::advise(asked, &place).await,
         Command::Record(asked) => boards::record(asked, &place).await,
-        Command::Calibrate(asked) => calibrate::calibrate(asked).await,
+        Command::Calibrate(asked) => calibrate::calibrate(asked, &place).await,
         Command::Targets(asked) => {
             let files = write_target_sheets(&asked.sheet, &asked.paper, &asked.out)?;
             let lines: String = files.iter().map(|file| format!("{}\n", file.display())).collect();
@@ -45,12 +45,16 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
 pub struct Place(Option<PathBuf>);
 
 impl Place {
-    /// Opens the workshop there, or in the user's own data folder.
+    /// The folder, or that in the user's own data folder.
+    pub fn folder(&self) -> Result<PathBuf, Failure> {
+        match &self.0 {
+            Some(folder) => Ok(folder.clone()),
+            None => history_folder(),
+        }
+    }
+
+    /// Opens the workshop there.
     pub async fn open(&self) -> Result<Workshop, Failure> {
-        let folder = match &self.0 {
-            Some(folder) => folder.clone(),
-            None => history_folder()?,
-        };
-        Workshop::open(&folder).await
+        Workshop::open(&self.folder()?).await
     }
 }

@@ -3,6 +3,7 @@
 use super::problem::Problem;
 use crate::cameras::{self, Cameras};
 use crate::observe::Observed;
+use crate::stale;
 use crate::told::list_of;
 use crate::{Error, JobInput};
 use shimwright_geom::Vec2;
@@ -136,16 +137,25 @@ pub(crate) fn from_corners(problem: &Problem, photos: &[Observed], input: &JobIn
     let solution = start
         .joint(problem, &[], &start.state)
         .solve(start.state.clone(), &Options::default());
-    let state = solution
-        .map_err(|error| {
-            Error::unmeasurable(
-                None,
-                format!("the photos do not fit together ({error})"),
-                "take the photos again with the whole card in view",
-            )
-        })?
-        .state;
-    Ok(Start { state, ..start })
+    let solution = solution.map_err(|error| {
+        Error::unmeasurable(
+            None,
+            format!("the photos do not fit together ({error})"),
+            "take the photos again with the whole card in view",
+        )
+    })?;
+    let mut warnings = start.warnings.clone();
+    if input.camera.is_some() {
+        warnings.extend(stale::warning(
+            &start.joint(problem, &[], &start.state),
+            &solution,
+        ));
+    }
+    Ok(Start {
+        state: solution.state,
+        warnings,
+        ..start
+    })
 }
 
 /// The card's corners in a photo, when there are enough.
