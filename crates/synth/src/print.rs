@@ -11,14 +11,13 @@ const CELL: f64 = 0.5;
 enum Cell {
     /// All of one colour.
     Even(bool),
-    /// The areas that may reach into it.
-    Mixed(Vec<u32>),
+    /// Whether its middle is black, and all sides of black areas that may reach into it.
+    Mixed(bool, Vec<(Vec2, Vec2)>),
 }
 
 /// A printed target: black areas on paper, as a printer with its own scale and ink made it.
 #[derive(Clone, Debug)]
 pub struct Print {
-    areas: Vec<Vec<Vec<Vec2>>>,
     low: Vec2,
     columns: usize,
     rows: usize,
@@ -40,11 +39,11 @@ impl Print {
             })
             .collect();
         let (low, high) = target.pattern_box();
-        let low = low.add_scalar(-1.0 - growth_mm);
+        // Odd offsets, another each way: no middle of a cell lies on a side, not of tags turned by 45 degrees either.
+        let low = low - Vec2::new(1.0137, 1.0291).add_scalar(growth_mm);
         let size = (high.add_scalar(1.0 + growth_mm) - low) / CELL;
         let (columns, rows) = (size.x.ceil() as usize, size.y.ceil() as usize);
         let mut print = Self {
-            areas,
             low,
             columns,
             rows,
@@ -52,7 +51,7 @@ impl Print {
             scale,
             growth: growth_mm,
         };
-        print.cells = (0..columns * rows).map(|i| print.cell(i)).collect();
+        print.cells = print.index(&areas);
         print
     }
 
@@ -70,36 +69,59 @@ impl Print {
         }
         match &self.cells[at.y as usize * self.columns + at.x as usize] {
             Cell::Even(black) => *black,
-            Cell::Mixed(areas) => areas.iter().any(|&a| self.holds(&self.areas[a as usize], &p)),
-        }
-    }
-
-    fn holds(&self, area: &[Vec<Vec2>], p: &Vec2) -> bool {
-        is_inside(area, p)
-            || (self.growth > 0.0 && sides(area).any(|(a, b)| distance(&a, &b, p) < self.growth))
-    }
-
-    fn cell(&self, index: usize) -> Cell {
-        let corner = Vec2::new((index % self.columns) as f64, (index / self.columns) as f64) * CELL;
-        let middle = self.low + corner.add_scalar(CELL / 2.0);
-        // A side that comes this near to the middle may cross the cell.
-        let near = CELL * 0.71 + self.growth;
-        let touching: Vec<u32> = (0..self.areas.len())
-            .filter(|&a| sides(&self.areas[a]).any(|(p, q)| distance(&p, &q, &middle) <= near))
-            .map(|a| a as u32)
-            .collect();
-        let inside = self.areas.iter().any(|area| is_inside(area, &middle));
-        match (touching.is_empty(), inside) {
-            (true, inside) => Cell::Even(inside),
-            (false, _) => {
-                let mut areas = touching;
-                let holding = (0..self.areas.len()).filter(|&a| is_inside(&self.areas[a], &middle));
-                areas.extend(holding.map(|a| a as u32));
-                areas.sort_unstable();
-                areas.dedup();
-                Cell::Mixed(areas)
+            Cell::Mixed(black, sides) => {
+                // Between two places with an even number of sides between them the colour is the same.
+                let middle = self.middle(at.x as usize, at.y as usize);
+                let between = sides.iter().filter(|side| crosses(side, &middle, &p)).count();
+                *black ^ (between % 2 == 1)
+                    || (self.growth > 0.0 && sides.iter().any(|(a, b)| distance(a, b, &p) < self.growth))
             }
         }
+    }
+
+    fn middle(&self, column: usize, row: usize) -> Vec2 {
+        self.low + Vec2::new(column as f64 + 0.5, row as f64 + 0.5) * CELL
+    }
+
+    /// What every cell of the index holds.
+    fn index(&self, areas: &[Vec<Vec<Vec2>>]) -> Vec<Cell> {
+        let count = self.columns * self.rows;
+        let mut black = vec![false; count];
+        let mut touching: Vec<Vec<(Vec2, Vec2)>> = vec![Vec::new(); count];
+        for area in areas {
+            for i in self.cells_about(area) {
+                let middle = self.middle(i % self.columns, i / self.columns);
+                // A side that comes this near to the middle may cross the cell.
+                let near = CELL * 0.71 + self.growth;
+                touching[i].extend(sides(area).filter(|(p, q)| distance(p, q, &middle) <= near));
+                black[i] |= is_inside(area, &middle);
+            }
+        }
+        black
+            .into_iter()
+            .zip(touching)
+            .map(|(black, sides)| match sides.is_empty() {
+                true => Cell::Even(black),
+                false => Cell::Mixed(black, sides),
+            })
+            .collect()
+    }
+
+    /// The cells in the box about an area, a little wider than what may touch it.
+    fn cells_about(&self, area: &[Vec<Vec2>]) -> impl Iterator<Item = usize> + use<> {
+        let start = (Vec2::repeat(f64::INFINITY), Vec2::repeat(f64::NEG_INFINITY));
+        let corners = area.iter().flatten();
+        let (low, high) = corners.fold(start, |(low, high), p| (low.inf(p), high.sup(p)));
+        let margin = CELL + self.growth;
+        let cell = |v: f64, most: usize| ((v / CELL).max(0.0) as usize).min(most - 1);
+        let (low, high) = (
+            low.add_scalar(-margin) - self.low,
+            high.add_scalar(margin) - self.low,
+        );
+        let columns = self.columns;
+        let across = cell(low.x, columns)..=cell(high.x, columns);
+        let down = cell(low.y, self.rows)..=cell(high.y, self.rows);
+        down.flat_map(move |y| across.clone().map(move |x| y * columns + x))
     }
 }
 
@@ -115,6 +137,13 @@ fn is_inside(area: &[Vec<Vec2>], p: &Vec2) -> bool {
         .count()
         % 2
         == 1
+}
+
+/// Whether a side lies between two places.
+fn crosses((a, b): &(Vec2, Vec2), p: &Vec2, q: &Vec2) -> bool {
+    let (side, way) = (b - a, q - p);
+    (side.perp(&(p - a)) > 0.0) != (side.perp(&(q - a)) > 0.0)
+        && (way.perp(&(a - p)) > 0.0) != (way.perp(&(b - p)) > 0.0)
 }
 
 /// Distance from a point to a stretch of line.
@@ -156,6 +185,31 @@ mod tests {
         assert!(print.is_black(&Vec2::new(8.079, 4.0)) && !print.is_black(&Vec2::new(8.081, 4.0)));
         let print = card(Vec2::repeat(1.0), 0.05);
         assert!(print.is_black(&Vec2::new(-0.049, 4.0)) && !print.is_black(&Vec2::new(-0.051, 4.0)));
+    }
+
+    /// The index tells what the even-odd rule over all areas tells.
+    #[test]
+    fn the_index_agrees_with_the_areas() {
+        let targets = TargetSet::built_in();
+        for name in ["mount-card", "hub-ring"] {
+            let target = targets.by_name(name).unwrap();
+            let print = Print::new(target, Vec2::repeat(1.0), 0.0);
+            let mut random = shimwright_geom::Random::new(5);
+            let (low, high) = target.pattern_box();
+            let areas: Vec<_> = target
+                .shapes()
+                .into_iter()
+                .filter_map(|shape| match shape {
+                    Shape::Black(outlines) => Some(outlines),
+                    _ => None,
+                })
+                .collect();
+            for _ in 0..20_000 {
+                let p = Vec2::new(random.between(low.x, high.x), random.between(low.y, high.y));
+                let black = areas.iter().any(|area| is_inside(area, &p));
+                assert_eq!(print.is_black(&p), black, "{name} {p}");
+            }
+        }
     }
 
     /// The hub ring's tags lie turned; a place in the middle of each border is black.

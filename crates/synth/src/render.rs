@@ -20,7 +20,7 @@ const SAMPLES: usize = 16;
 /// Distance of the rays over what changes slowly, px. Nothing that is thinner may stand alone before it.
 const COARSE: usize = 4;
 /// Side of the tiles that are worked on at a time, px.
-pub(crate) const TILE: usize = 32;
+pub(crate) const TILE: usize = 64;
 
 /// Takes the photo. The same seed gives the same noise, whatever the number of threads.
 pub fn render(scene: &Scene, shot: &Shot, seed: u64) -> GreyPicture {
@@ -151,7 +151,7 @@ impl Tile {
             .collect();
         let parts = changes
             .contains(&true)
-            .then(|| inner.parts(&light, &changes, &pixels));
+            .then(|| inner.parts(&light, &changes, &seen, &pixels));
         Self {
             x,
             y,
@@ -216,13 +216,22 @@ impl Inner {
     }
 
     /// The light of all pixels' parts: looked at where something changes, else that of the whole pixel.
-    fn parts(&self, light: &[f32], changes: &[bool], pixels: &Pixels) -> Vec<f32> {
+    fn parts(&self, light: &[f32], changes: &[bool], seen: &[Seen], pixels: &Pixels) -> Vec<f32> {
         let stride = self.columns * PARTS;
         let mut parts = vec![0f32; light.len() * PARTS * PARTS];
         for (i, (&whole, &changes)) in light.iter().zip(changes).enumerate() {
             let (column, row) = (i % self.columns, i / self.columns);
             let cut = if changes {
-                pixels.cut((self.left + column as f64, self.top + row as f64))
+                let centre = (self.left + column as f64, self.top + row as f64);
+                // Within a print only one surface is in question.
+                match only_surface(seen, self.among_seen(i), self.stride) {
+                    Some(surface) => Pixels {
+                        near: &[surface],
+                        ..*pixels
+                    }
+                    .cut(centre),
+                    None => pixels.cut(centre),
+                }
             } else {
                 [whole; PARTS * PARTS]
             };
@@ -252,6 +261,23 @@ fn beside_change(seen: &[Seen], at: usize, step: usize) -> bool {
     [at - step, at, at + step]
         .iter()
         .any(|&row| (row - 1..=row + 1).any(|i| seen[i].class != class))
+}
+
+/// The one surface that a pixel and its eight neighbours show, if it is one.
+fn only_surface(seen: &[Seen], at: usize, step: usize) -> Option<u16> {
+    let surface = seen[at].class / 2;
+    let one = [at - step, at, at + step]
+        .iter()
+        .all(|&row| (row - 1..=row + 1).all(|i| seen[i].class / 2 == surface));
+    (one && seen[at].class != u16::MAX).then_some(surface)
+}
+
+/// Whether one of the four neighbours shows something else.
+fn beside_change_across(seen: &[Seen], at: usize, step: usize) -> bool {
+    let class = seen[at].class;
+    [at - step, at - 1, at + 1, at + step]
+        .iter()
+        .any(|&i| seen[i].class != class)
 }
 
 /// What is needed to look closer at a pixel.
@@ -324,7 +350,7 @@ impl Pixels<'_> {
         std::array::from_fn(|k| {
             let (column, row) = (k % PARTS + 1, k / PARTS + 1);
             let at = row * SIDE + column;
-            if !beside_change(&seen, at, SIDE) {
+            if !beside_change_across(&seen, at, SIDE) {
                 return seen[at].light;
             }
             let sum: f32 = (0..SAMPLES)
