@@ -102,7 +102,8 @@ pub(crate) fn sensor(random: &mut Random, width: u32) -> Sensor {
     Sensor {
         blur_px: random.between(0.5, 0.9) * (f64::from(width) / 2816.0).max(0.75),
         exposure: random.between(0.8, 1.05),
-        full_well: random.between(6_000.0, 15_000.0),
+        // Of the grey of a picture of 6 megapixels: 30 to 37 dB at full scale.
+        full_well: random.between(1_000.0, 5_000.0),
         read_noise: 4.0,
         vignette: random.between(0.1, 0.35),
     }
