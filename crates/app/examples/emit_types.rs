@@ -4,7 +4,9 @@
 //! nothing and fails when the file is not what the Rust types say.
 
 use shimwright_app::bridge;
-use shimwright_app::record::{SpacerQuestion, SpacerStock};
+use shimwright_app::record::{
+    BeltAdvice, RecentreAdvice, ServiceAdvice, ShakeAdvice, SpacerQuestion, SpacerStock, TorqueAdvice,
+};
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::ExitCode;
@@ -60,8 +62,14 @@ fn declarations() -> String {
     all.add::<bridge::DemoPhotos>();
     all.add::<bridge::PrintedSheets>();
     all.add::<bridge::AppInfo>();
+    all.add::<bridge::DriveForm>();
+    all.add::<BeltAdvice>();
+    all.add::<RecentreAdvice>();
+    all.add::<ServiceAdvice>();
+    all.add::<ShakeAdvice>();
     all.add::<SpacerQuestion>();
     all.add::<SpacerStock>();
+    all.add::<TorqueAdvice>();
     let lines: Vec<String> = all
         .by_name
         .values()

@@ -3,7 +3,7 @@
 //! The UI's TypeScript types are generated from these and from `shimwright-record`.
 
 use serde::{Deserialize, Serialize};
-use shimwright_record::{Board, CheckResult, Corner, Drawn, Job, SpacerAdvice};
+use shimwright_record::{Board, CheckResult, Corner, Drawn, DriveDescription, Job, SpacerAdvice};
 
 /// An error as every shell sees it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -55,6 +55,30 @@ pub struct BoardSummary {
     /// How many checks its history holds.
     #[cfg_attr(feature = "typescript", ts(type = "number"))]
     pub checks: u64,
+}
+
+/// A form to describe a belt drive with.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct DriveForm {
+    /// Its fields, in order.
+    pub fields: Vec<DriveField>,
+    /// Starting values: an invented drive that holds together.
+    pub starting: DriveDescription,
+}
+
+/// A field of that form.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct DriveField {
+    /// Its name in the description.
+    pub field: String,
+    /// What it is called.
+    pub label: String,
+    /// Its unit; empty for a count, a word or a list.
+    pub unit: String,
+    /// How to find it out.
+    pub help: String,
 }
 
 /// A board with its history, newest first.

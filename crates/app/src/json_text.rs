@@ -19,6 +19,14 @@ pub(crate) fn read<T: DeserializeOwned>(name: &str, bytes: &[u8]) -> Result<T, F
     serde_json::from_str(text).map_err(|error| explain(name, text, &error).about(name))
 }
 
+/// Reads a JSON value that was put together from words of a command line.
+///
+/// # Errors
+/// Bad input that names the key and the nearest known one.
+pub fn json_value<T: DeserializeOwned>(name: &str, value: &serde_json::Value) -> Result<T, Failure> {
+    read(name, value.to_string().as_bytes())
+}
+
 fn explain(name: &str, text: &str, error: &serde_json::Error) -> Failure {
     if text.trim().is_empty() {
         return Failure::bad_input(format!("{name} is empty"), "write the question into it as JSON");

@@ -1,7 +1,11 @@
 //! What the command line may say.
 
+mod work;
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use shimwright_app::record::Corner;
 use std::path::PathBuf;
+pub use work::{Advise, AdviseKind, Belt, Describe, Recentre, Service, Serviced, Shake, Spacer, Torque};
 
 /// Measures belt-driven boards from photographs, chooses spacers, and keeps the history.
 #[derive(Debug, Parser)]
@@ -34,6 +38,8 @@ Examples:
   shimwright stock add \"31/64 in\" 31/64in --count 4
   shimwright save job.json --board \"Kestrel 2\" --corner left
   shimwright advise --board \"Kestrel 2\"
+  shimwright advise recentre --board \"Kestrel 2\" --corner left
+  shimwright board describe \"Kestrel 2\" --set wheel_teeth=60
   shimwright record --board \"Kestrel 2\"";
 
 /// What to do.
@@ -43,8 +49,8 @@ pub enum Command {
     Measure(Measure),
     /// Measure a job file and keep it in a board's history, with advice.
     Save(Save),
-    /// Choose spacers, from a question file or from the newest gaps of a board.
-    Advise(Advise),
+    /// Choose spacers from a question file or a board's newest gaps; or advise on re-centring, belt, shake, torques, service.
+    Advise(Box<Advise>),
     /// Print the history of a board: every saved check with its number, verdict, advice and work done.
     Record(Record),
     /// Calibrate a camera from photos of the bench sheet and write its profile.
@@ -104,24 +110,6 @@ pub struct Save {
     /// How to print.
     #[command(flatten)]
     pub form: Form,
-}
-
-/// `advise`.
-#[derive(Debug, Args)]
-pub struct Advise {
-    /// A question: drive, measured corners and stock, in the form of the record
-    #[arg(
-        value_name = "QUESTION.json",
-        required_unless_present = "board",
-        conflicts_with = "board"
-    )]
-    pub question: Option<PathBuf>,
-    /// Ask for a board's newest gaps instead; its name or id
-    #[arg(long)]
-    pub board: Option<String>,
-    /// Print one JSON document and nothing else
-    #[arg(long)]
-    pub json: bool,
 }
 
 /// `record`.
@@ -199,6 +187,10 @@ pub enum BoardCommand {
         #[arg(long)]
         json: bool,
     },
+    /// Show or change how a board's belt drive is described: teeth, belt, screws, masses, limits.
+    Describe(Describe),
+    /// Write down that a service check was done.
+    Serviced(Serviced),
 }
 
 /// `board add`. Lengths are millimetres, or inches such as `7/16in` and `0.4375in`.
@@ -282,6 +274,15 @@ pub enum CornerName {
     Left,
     /// Right.
     Right,
+}
+
+impl From<CornerName> for Corner {
+    fn from(name: CornerName) -> Self {
+        match name {
+            CornerName::Left => Self::Left,
+            CornerName::Right => Self::Right,
+        }
+    }
 }
 
 /// The part that is located on the axle.

@@ -3,7 +3,9 @@
 mod advising;
 mod boards;
 mod checks;
+mod drive_work;
 mod shelf;
+mod upkeep;
 
 use crate::bridge::{AppInfo, Failure};
 use crate::measuring::Cancel;

@@ -1,7 +1,7 @@
 //! `measure` and `save`.
 
 use super::Place;
-use crate::arguments::{CornerName, Form, Measure, Save};
+use crate::arguments::{Form, Measure, Save};
 use crate::output;
 use crate::shell::{self, Progress, cancel_on_interrupt};
 use shimwright_app::bridge::Failure;
@@ -31,10 +31,7 @@ pub async fn save(asked: Save, place: &Place) -> Result<(), Failure> {
     use_kept_profile(&place.folder()?, &mut loaded)?;
     let workshop = place.open().await?;
     let board = workshop.board_named(&asked.board).await?;
-    let corner = match asked.corner {
-        CornerName::Left => Corner::Left,
-        CornerName::Right => Corner::Right,
-    };
+    let corner: Corner = asked.corner.into();
     let (loaded, result) = run(loaded).await?;
     let entry = workshop
         .save_measured(&board, corner, loaded, result, &asked.work_done)

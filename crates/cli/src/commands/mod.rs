@@ -4,13 +4,14 @@ mod advise;
 mod boards;
 mod calibrate;
 mod demo;
+mod drive;
 mod measure;
 mod stock;
 
 use crate::arguments::{Arguments, BoardCommand, Command, StockCommand};
 use crate::shell;
 use shimwright_app::bridge::Failure;
-use shimwright_app::{Workshop, history_folder, write_target_sheets};
+use shimwright_app::{Tables, Workshop, history_folder, write_target_sheets};
 use std::path::PathBuf;
 
 /// Does what the command line asks.
@@ -19,7 +20,7 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
     match arguments.command {
         Command::Measure(asked) => measure::measure(asked, &place).await,
         Command::Save(asked) => measure::save(asked, &place).await,
-        Command::Advise(asked) => advise::advise(asked, &place).await,
+        Command::Advise(asked) => advise::advise(*asked, &place).await,
         Command::Record(asked) => boards::record(asked, &place).await,
         Command::Calibrate(asked) => calibrate::calibrate(asked, &place).await,
         Command::Targets(asked) => {
@@ -31,6 +32,8 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Board(BoardCommand::Add(asked)) => boards::add(*asked, &place).await,
         Command::Board(BoardCommand::List { json }) => boards::list(json, &place).await,
         Command::Board(BoardCommand::Show { board, json }) => boards::show(&board, json, &place).await,
+        Command::Board(BoardCommand::Describe(asked)) => drive::describe(asked, &place).await,
+        Command::Board(BoardCommand::Serviced(asked)) => drive::serviced(asked, &place).await,
         Command::Stock(StockCommand::Add {
             label,
             thickness,
@@ -56,5 +59,10 @@ impl Place {
     /// Opens the workshop there.
     pub async fn open(&self) -> Result<Workshop, Failure> {
         Workshop::open(&self.folder()?).await
+    }
+
+    /// Torque table and service checks of that folder, without opening a history.
+    pub fn tables(&self) -> Result<Tables, Failure> {
+        Tables::in_folder(&self.folder()?)
     }
 }

@@ -3,10 +3,12 @@
 mod advice;
 mod history;
 mod result;
+mod work;
 
 pub use advice::advice;
 pub use history::{board, boards, history, stock};
 pub use result::result;
+pub use work::{belt, description, guidance, recentre, service, shake, torque};
 
 /// Width of a line of running text.
 const WIDTH: usize = 100;
