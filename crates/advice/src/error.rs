@@ -35,6 +35,20 @@ pub enum Error {
         /// The unit that is wanted.
         wanted: &'static str,
     },
+    /// Two measured spacers rule out what the drive's description says.
+    #[error(
+        "the drive's description says that the gap on the {} corner changes by {described:+} mm for each mm of spacer, and two measured spacers say {measured}: {instead}", .corner.name()
+    )]
+    Contradicted {
+        /// The corner.
+        corner: Corner,
+        /// Change of the gap for each mm of spacer by the description.
+        described: f64,
+        /// The same as measured, with its uncertainty at 95 %.
+        measured: String,
+        /// How to mend it.
+        instead: String,
+    },
     /// Nobody said where screw 1 is.
     #[error(
         "where screw 1 sits is not known: mark it in the turn check, or give its direction in the hub ring's frame in the drive's description"

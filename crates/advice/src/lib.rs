@@ -24,6 +24,7 @@
 //!         belt_offset: mm(-0.4, 0.2),
 //!     }],
 //!     stock,
+//!     earlier: Vec::new(),
 //! };
 //! let advice = choose_spacer(&question)?;
 //! assert!(advice.fits);

@@ -209,6 +209,7 @@ async fn a_torque_is_the_same_wherever_it_is_told() {
             belt_offset: quantity(0.0, 0.2, "mm"),
         }],
         stock: shimwright_app::advice::default_stock(),
+        earlier: Vec::new(),
     })
     .unwrap();
     let basis = spacer.basis.join("\n");

@@ -105,6 +105,7 @@ async fn a_check_comes_back_with_everything_that_went_into_it() {
         drive: board.drive.clone(),
         corners: vec![],
         stock: vec![],
+        earlier: vec![],
     };
     let answer = SpacerAdvice {
         headline: "keep the 7/16 in ring".into(),

@@ -14,6 +14,10 @@ pub struct SpacerQuestion {
     pub corners: Vec<CornerGap>,
     /// The rings at hand.
     pub stock: Vec<SpacerStock>,
+    /// Gaps measured earlier with other spacers, newest first: they show what a spacer really moves.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[cfg_attr(feature = "typescript", ts(optional, as = "Option<Vec<CornerGap>>"))]
+    pub earlier: Vec<CornerGap>,
 }
 
 /// A measured corner.

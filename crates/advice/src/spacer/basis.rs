@@ -35,6 +35,13 @@ pub(super) fn basis(case: &Case) -> Vec<String> {
                 .to_owned(),
         );
     }
+    if case.sides.iter().any(|side| !side.clearances.is_empty()) {
+        basis.push(
+            "Other clearances of the drive's description keep their own minimum by the same rule, moved from the spacer with \
+             which they were measured."
+                .to_owned(),
+        );
+    }
     assumptions(case, &mut basis);
     basis.push(torques_in_use());
     basis

@@ -20,6 +20,19 @@ pub(super) struct Side<'a> {
     pub fitted: Fitted,
     /// Whether the gap keeps its minimum as it is now.
     pub now: Conformity,
+    /// What else a spacer moves here.
+    pub clearances: Vec<Clearance<'a>>,
+}
+
+/// A clearance besides the gap, with the spacer that is fitted now.
+pub(super) struct Clearance<'a> {
+    pub name: &'a str,
+    /// mm, its expanded uncertainty, and the least that is allowed.
+    pub value: f64,
+    pub u95: f64,
+    pub minimum: f64,
+    /// Change for each mm of spacer.
+    pub factor: f64,
 }
 
 /// The spacer that was fitted when the gap was measured.
@@ -59,6 +72,7 @@ impl<'a> Case<'a> {
                 measured,
                 fitted,
                 now,
+                clearances: clearances(&question.drive, measured),
             });
         }
         Ok(Self {
@@ -205,7 +219,32 @@ fn rings_named(label: &str, stock: &[SpacerStock]) -> Option<Vec<usize>> {
     (rings.len() <= MOST_RINGS as usize).then_some(rings)
 }
 
-fn check_measured(measured: &CornerGap) -> Result<(), Error> {
+/// The clearances of a corner, moved from the spacer of their day to the one that is fitted now.
+fn clearances<'a>(drive: &'a Drive, measured: &CornerGap) -> Vec<Clearance<'a>> {
+    let described = drive.description.iter().flat_map(|drive| &drive.clearances);
+    described
+        .filter(|one| one.corner == measured.corner)
+        .map(|one| {
+            let factor = f64::from(one.per_spacer);
+            let step = measured.spacer_thickness - one.spacer_thickness;
+            // Two spacers whose thickness somebody entered; none, where it is the same one still.
+            let step_u95 = if step == 0.0 {
+                0.0
+            } else {
+                ASSUMED_RING_U95.hypot(ASSUMED_RING_U95)
+            };
+            Clearance {
+                name: one.name.trim(),
+                value: one.value + factor * step,
+                u95: one.u95.hypot(factor * step_u95),
+                minimum: one.minimum,
+                factor,
+            }
+        })
+        .collect()
+}
+
+pub(super) fn check_measured(measured: &CornerGap) -> Result<(), Error> {
     let name = measured.corner.name();
     check_quantity(&measured.gap, &format!("the gap on the {name}"), "mm")?;
     check_quantity(

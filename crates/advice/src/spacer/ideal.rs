@@ -1,10 +1,9 @@
 //! Which thickness would serve when nothing in stock does.
 
 use super::case::{Case, Side};
-use super::predict::{Fit, ordering};
+use super::predict::{Fit, ordering, staying};
 use crate::stock::ASSUMED_RING_U95;
-use shimwright_record::conformity::COVERAGE_95;
-use shimwright_record::conformity::GUARD_FACTOR;
+use shimwright_record::conformity::{COVERAGE_95, GUARD_FACTOR, at_least};
 use shimwright_record::{Conformity, IdealSpacer};
 
 /// Room for the last bits of floating point, mm: a ring of exactly the ideal thickness must pass the search's own rule.
@@ -37,49 +36,82 @@ pub(super) fn predicted(case: &Case, ideal: &[IdealSpacer]) -> Vec<Fit> {
 
 /// For one corner by itself: what is fitted, when that serves.
 fn alone(case: &Case, side: &Side) -> Option<f64> {
-    if side.now == Conformity::Within {
-        return Some(side.measured.spacer_thickness);
+    let fitted = side.measured.spacer_thickness;
+    if staying(case, side).keeps_minimum() {
+        return Some(fitted);
     }
-    limit(case, side).filter(|thickness| *thickness > 0.0)
+    Range::of(case, side)?.nearest(fitted)
 }
 
-/// For all corners together: the limit of the corner that needs most, or what is fitted at one of them when that is
-/// on the safe side of the limit.
+/// For all corners together: what every corner allows, nearest to what is fitted on the far side of the limit.
 fn common(case: &Case) -> Option<f64> {
-    let factor = case.drive.located.gap_per_spacer();
     let fitted = case.sides.iter().map(|side| side.measured.spacer_thickness);
-    if factor == 0.0 {
-        let sound = case.sides.iter().all(|side| side.now == Conformity::Within);
-        return sound.then(|| fitted.fold(0.0, f64::max));
-    }
-    let limits = case
-        .sides
-        .iter()
-        .map(|side| limit(case, side))
-        .collect::<Option<Vec<_>>>()?;
-    let thickness = if factor > 0.0 {
-        limits
-            .into_iter()
-            .chain([fitted.fold(f64::INFINITY, f64::min)])
-            .fold(f64::NEG_INFINITY, f64::max)
+    // A thinner ring than the thinnest fitted, or a thicker than the thickest, is a change on every corner.
+    let nearest = if case.drive.located.gap_per_spacer() > 0.0 {
+        fitted.fold(f64::INFINITY, f64::min)
     } else {
-        limits
-            .into_iter()
-            .chain([fitted.fold(0.0, f64::max)])
-            .fold(f64::INFINITY, f64::min)
+        fitted.fold(0.0, f64::max)
     };
-    (thickness > 0.0).then_some(thickness)
+    let ranges = case.sides.iter().map(|side| Range::of(case, side));
+    ranges
+        .reduce(|all, one| Some(all?.and(one?)))
+        .flatten()?
+        .nearest(nearest)
 }
 
-/// The thickness of a new ring at which the gap just keeps its minimum; none when the gap does not move with it.
-fn limit(case: &Case, side: &Side) -> Option<f64> {
-    let factor = case.drive.located.gap_per_spacer();
-    if factor == 0.0 {
-        return None;
+/// Thicknesses, mm, of a new ring with which every clearance of a corner keeps its minimum.
+#[derive(Clone, Copy)]
+struct Range {
+    least: f64,
+    most: f64,
+}
+
+impl Range {
+    /// None when some clearance does not move with the spacer and does not keep its minimum.
+    fn of(case: &Case, side: &Side) -> Option<Self> {
+        let gap = &side.measured.gap;
+        let located = case.drive.located.gap_per_spacer();
+        let limits = side
+            .clearances
+            .iter()
+            .map(|one| (one.value, one.u95, one.minimum, one.factor))
+            .chain([(gap.value, gap.u95, case.drive.minimum_gap, located)]);
+        let mut range = Self {
+            least: 0.0,
+            most: f64::INFINITY,
+        };
+        for (value, u95, minimum, factor) in limits {
+            let step_u95 = factor * side.fitted_u95(case).hypot(ASSUMED_RING_U95);
+            let guard = GUARD_FACTOR * u95.hypot(step_u95) / COVERAGE_95;
+            let short = minimum + guard + ROUNDING_ROOM - value;
+            if factor == 0.0 {
+                // The room for rounding is for rings; what no ring moves is judged as it is.
+                if at_least(value, u95, minimum).0 != Conformity::Within {
+                    return None;
+                }
+                continue;
+            }
+            let limit = side.measured.spacer_thickness + short / factor;
+            if factor > 0.0 {
+                range.least = range.least.max(limit);
+            } else {
+                range.most = range.most.min(limit);
+            }
+        }
+        Some(range)
     }
-    let gap = &side.measured.gap;
-    let step_u95 = factor * side.fitted_u95(case).hypot(ASSUMED_RING_U95);
-    let guard = GUARD_FACTOR * gap.u95.hypot(step_u95) / COVERAGE_95;
-    let short = case.drive.minimum_gap + guard + ROUNDING_ROOM - gap.value;
-    Some(side.measured.spacer_thickness + short / factor)
+
+    fn and(self, other: Self) -> Self {
+        Self {
+            least: self.least.max(other.least),
+            most: self.most.min(other.most),
+        }
+    }
+
+    /// The thickness in the range that is nearest to another; none for an empty range or no ring at all.
+    fn nearest(self, to: f64) -> Option<f64> {
+        (self.least <= self.most)
+            .then(|| to.clamp(self.least, self.most))
+            .filter(|thickness| *thickness > 0.0)
+    }
 }

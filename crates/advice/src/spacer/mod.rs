@@ -1,6 +1,7 @@
 //! Which spacer: from the gaps of the corners to the rings to fit.
 //!
-//! The story in order: [`case`] checks the question and recognises what is fitted; [`options`] lists every stack the
+//! The story in order: [`case`] checks the question and recognises what is fitted; [`learn`] sees whether earlier gaps with
+//! other spacers bear out what the drive's description says; [`options`] lists every stack the
 //! stock makes and [`predict`] says what each would do at each corner; [`search`] finds the best that keeps every
 //! minimum, [`order`] saying what is better; [`served`] or, when nothing serves, [`unserved`] put it in words, with
 //! [`ideal`], [`rejected`], [`notes`], [`steps`], [`cautions`] and [`basis`] a part each.
@@ -13,6 +14,7 @@ mod case;
 mod cautions;
 mod describe;
 mod ideal;
+mod learn;
 mod notes;
 mod options;
 mod order;
@@ -29,7 +31,7 @@ use shimwright_record::{SpacerAdvice, SpacerQuestion};
 /// Chooses spacers for the measured corners from the stock.
 ///
 /// An exact search over single rings and stacks, per side or one size for all as the drive says: of everything that
-/// keeps the drive's minimum gap at every measured corner with 95 % confidence, it takes what leaves the smallest
+/// keeps every minimum (gap and other described clearances) at every measured corner with 95 % confidence, it takes what leaves the smallest
 /// largest belt offset (after sliding the motor pulley as far as that helps and the drive allows), then the fewest
 /// changes, then the smallest change of thickness. Rings available are those in stock and those fitted on the measured
 /// corners; leaving a corner as it is needs none. Equal questions get equal answers.
@@ -41,13 +43,16 @@ use shimwright_record::{SpacerAdvice, SpacerQuestion};
 /// Only for questions that cannot be asked: see [`Error`].
 pub fn choose_spacer(question: &SpacerQuestion) -> Result<SpacerAdvice, Error> {
     let case = case::Case::new(question)?;
+    let pairs = learn::learn(&case, &question.earlier)?;
     let options = options::Options::predict(&case)?;
     let terms = search::Terms {
         one_size: case.drive.same_spacer_everywhere,
         counted: true,
     };
-    Ok(match search::best(&case, &options, terms) {
+    let mut advice = match search::best(&case, &options, terms) {
         Some(plan) => served::advice(&case, &options, &plan),
         None => unserved::advice(&case, &options),
-    })
+    };
+    advice.notes.extend(learn::notes(&case, &pairs));
+    Ok(advice)
 }

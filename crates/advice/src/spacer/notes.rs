@@ -23,6 +23,7 @@ pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> V
 pub(super) fn for_nothing(case: &Case) -> Vec<String> {
     other_corner(case, None)
         .into_iter()
+        .chain(other_limits(case))
         .chain(entries(case))
         .collect()
 }
@@ -37,6 +38,16 @@ pub(super) fn undecided_now(case: &Case) -> Vec<String> {
             format!("{note}: {FURTHER_PHOTO}, may show that nothing needs changing there.")
         })
         .collect()
+}
+
+/// A thickness that is needed is limited on both sides where other clearances move too.
+fn other_limits(case: &Case) -> Option<String> {
+    let moves = |side: &Side| side.clearances.iter().any(|one| one.factor != 0.0);
+    case.sides.iter().any(moves).then(|| {
+        "Other clearances limit the thickness too: keep close to what is named, enter the ring that you get in the stock, and ask \
+         again before it is fitted."
+            .to_owned()
+    })
 }
 
 /// The corner that was not measured.

@@ -24,16 +24,39 @@ pub(super) struct Fit {
     /// Whether the gap keeps its minimum, and how probable that is.
     pub state: Conformity,
     pub certainty: f64,
+    /// The least sure of the other clearances, when it is not sure to keep its minimum.
+    pub blocked: Option<Blocked>,
     /// Belt offset with the motor pulley slid by `slide`.
     pub offset: f64,
     pub offset_u95: f64,
     pub slide: f64,
 }
 
+/// A clearance besides the gap that would not surely keep its minimum. Lengths mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Blocked {
+    /// Its place among the corner's clearances.
+    pub clearance: usize,
+    pub value: f64,
+    pub u95: f64,
+    pub state: Conformity,
+    pub certainty: f64,
+}
+
 impl Fit {
-    /// Whether it may be chosen.
+    /// Whether it may be chosen: every clearance keeps its minimum with 95 % confidence.
     pub fn keeps_minimum(&self) -> bool {
-        self.state == Conformity::Within
+        self.state == Conformity::Within && self.blocked.is_none()
+    }
+
+    /// Whether some clearance surely falls below its minimum.
+    pub fn surely_breaks(&self) -> bool {
+        self.state == Conformity::Outside || self.blocked.is_some_and(|one| one.state == Conformity::Outside)
+    }
+
+    /// How probable it is that the least sure clearance keeps its minimum.
+    pub fn least_certainty(&self) -> f64 {
+        self.blocked.map_or(1.0, |one| one.certainty).min(self.certainty)
     }
 
     /// The gap as a quantity.
@@ -152,6 +175,8 @@ fn fit(case: &Case, side: &Side, change: Change) -> Fit {
     let gap_u95 = gap.u95.hypot(gap_factor * step_u95);
     let (state, certainty) = at_least(gap_after, gap_u95, drive.minimum_gap);
 
+    let blocked = blocked(side, change.step, step_u95);
+
     let unslid = offset.value + offset_factor * change.step;
     let [inward, outward] = drive.motor_slide;
     // Sliding the motor pulley outward takes as much off the offset; it goes as far as it helps.
@@ -166,10 +191,30 @@ fn fit(case: &Case, side: &Side, change: Change) -> Fit {
         gap_u95,
         state,
         certainty,
+        blocked,
         offset: unslid - slide,
         offset_u95: offset.u95.hypot(offset_factor * step_u95).hypot(slide_u95),
         slide,
     }
+}
+
+/// The least sure clearance that does not keep its minimum after a change.
+fn blocked(side: &Side, step: f64, step_u95: f64) -> Option<Blocked> {
+    let after = side.clearances.iter().enumerate().map(|(clearance, one)| {
+        let value = one.value + one.factor * step;
+        let u95 = one.u95.hypot(one.factor * step_u95);
+        let (state, certainty) = at_least(value, u95, one.minimum);
+        Blocked {
+            clearance,
+            value,
+            u95,
+            state,
+            certainty,
+        }
+    });
+    after
+        .filter(|one| one.state != Conformity::Within)
+        .min_by(|a, b| a.certainty.total_cmp(&b.certainty))
 }
 
 /// Standard uncertainty of a change of rings, mm. A ring that stays in the stack cancels out; rings of one size share

@@ -4,7 +4,7 @@ use super::case::{Case, Side};
 use super::describe::gap_after;
 use super::options::Options;
 use super::order::crookedness;
-use super::predict::Fit;
+use super::predict::{Blocked, Fit};
 use super::search::Plan;
 use crate::wording::{chance, length, set_length};
 use shimwright_record::{Conformity, RejectedSpacer};
@@ -132,6 +132,9 @@ fn reason(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) ->
 }
 
 fn gap_reason(case: &Case, side: &Side, fit: &Fit) -> String {
+    if let Some(blocked) = fit.blocked.filter(|_| fit.state == Conformity::Within) {
+        return clearance_reason(side, &blocked);
+    }
     let gap = gap_after(side, fit);
     let minimum = set_length(case.drive.minimum_gap);
     match fit.state {
@@ -141,6 +144,25 @@ fn gap_reason(case: &Case, side: &Side, fit: &Fit) -> String {
         ),
         _ if fit.gap < 0.0 && fit.gap != side.measured.gap.value => gap,
         _ => format!("{gap}, less than the smallest allowed {minimum}"),
+    }
+}
+
+/// Why another clearance than the gap stands in the way.
+fn clearance_reason(side: &Side, blocked: &Blocked) -> String {
+    let clearance = &side.clearances[blocked.clearance];
+    let told = format!(
+        "on the {} the clearance `{}` would be {}",
+        side.name(),
+        clearance.name,
+        length(blocked.value, blocked.u95)
+    );
+    let minimum = set_length(clearance.minimum);
+    match blocked.state {
+        Conformity::Undecided => format!(
+            "{told}, too close to the smallest allowed {minimum} to be sure (kept: {})",
+            chance(blocked.certainty)
+        ),
+        _ => format!("{told}, less than the smallest allowed {minimum}"),
     }
 }
 

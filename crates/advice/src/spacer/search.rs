@@ -7,7 +7,6 @@ use super::options::Options;
 use super::order::{Effort, crookedness};
 use super::predict::Fit;
 use crate::stock::{ASSUMED_RING_U95, same_label};
-use shimwright_record::Conformity;
 
 /// A choice: the option for each measured corner.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -181,15 +180,11 @@ pub(super) fn likeliest(case: &Case, options: &Options, one_size: bool) -> Optio
         one_size,
         counted: true,
     };
-    let possible = |plan: &Plan| {
-        plan.fits(options)
-            .iter()
-            .all(|fit| fit.state != Conformity::Outside)
-    };
+    let possible = |plan: &Plan| plan.fits(options).iter().all(|fit| !fit.surely_breaks());
     let sure = |plan: &Plan| {
         plan.fits(options)
             .iter()
-            .map(|fit| fit.certainty)
+            .map(|fit| fit.least_certainty())
             .fold(1.0, f64::min)
     };
     let plans: Vec<Vec<usize>> = match case.sides.len() {
@@ -219,6 +214,11 @@ pub(super) fn likeliest(case: &Case, options: &Options, one_size: bool) -> Optio
 
 fn by_certainty(fits: &[Fit]) -> Vec<usize> {
     let mut options: Vec<usize> = (0..fits.len()).collect();
-    options.sort_by(|&a, &b| fits[b].certainty.total_cmp(&fits[a].certainty).then(a.cmp(&b)));
+    options.sort_by(|&a, &b| {
+        fits[b]
+            .least_certainty()
+            .total_cmp(&fits[a].least_certainty())
+            .then(a.cmp(&b))
+    });
     options
 }

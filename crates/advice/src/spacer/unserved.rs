@@ -109,6 +109,11 @@ fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealS
             let plan = sizes(case, options, plan);
             format!("The right sizes are known but not there: {plan} would do. You need {missing}.")
         }
+        Obstacle::OneSize(plan) if ideal.is_empty() => format!(
+            "No single size serves both corners, whatever its thickness. With a size of its own each corner can be served \
+             ({}), if the wheels need not stay interchangeable.",
+            sizes(case, options, plan)
+        ),
         Obstacle::OneSize(plan) => format!(
             "No single size in stock fits both corners: you would need {}. With a size of its own each corner can be \
              served ({}), if the wheels need not stay interchangeable.",
@@ -116,6 +121,11 @@ fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealS
             sizes(case, options, plan)
         ),
         Obstacle::Undecided(plan) => undecided_headline(case, options, plan, ideal),
+        Obstacle::NoneThinEnough if has_clearances(case) => format!(
+            "No spacer keeps every clearance at once: {}, and what widens one closes another below its smallest allowed. This \
+             is work for a qualified workshop.",
+            gaps_in_question(case)
+        ),
         Obstacle::NoneThinEnough => format!(
             "No spacer is thin enough: {}, and even without one the gap would stay below the smallest allowed. This is \
              work for a qualified workshop.",
@@ -133,7 +143,7 @@ fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealS
 
 fn undecided_headline(case: &Case, options: &Options, plan: &Plan, ideal: &[IdealSpacer]) -> String {
     let fits = plan.fits(options);
-    let sure = fits.iter().map(|fit| fit.certainty).fold(1.0, f64::min);
+    let sure = fits.iter().map(|fit| fit.least_certainty()).fold(1.0, f64::min);
     let minimum = set_length(case.drive.minimum_gap);
     let what = if fits.iter().all(|fit| fit.stays) {
         "what is fitted now may do".to_owned()
@@ -175,6 +185,11 @@ fn gaps_in_question(case: &Case) -> String {
         .into_iter()
         .map(|side| gap_now(case, side))
         .collect::<Vec<_>>())
+}
+
+/// Whether a spacer moves more here than the gap.
+fn has_clearances(case: &Case) -> bool {
+    case.sides.iter().any(|side| !side.clearances.is_empty())
 }
 
 /// What must be got, such as `2 more of 1/2 in`.
@@ -221,8 +236,14 @@ fn needs(case: &Case, ideal: &[IdealSpacer]) -> String {
 
 /// One thickness in words: `a spacer of 13.70 mm (0.539 in; next 64th 35/64 in) or more`.
 fn need(case: &Case, thickness: f64) -> String {
-    // Hundredths: a tenth of what a ring is good for would be false precision, and rounding must not eat the margin.
-    let (or, shown, toward) = if case.drive.located.gap_per_spacer() < 0.0 {
+    // Hundredths: a tenth of what a ring is good for would be false precision, and rounding must not eat the margin. Which way
+    // is safe is the way in which the change goes, whichever clearance asks for it.
+    let fitted = case.sides.iter().map(|side| side.measured.spacer_thickness);
+    let thinner = match case.drive.located.gap_per_spacer() {
+        _ if has_clearances(case) => fitted.fold(f64::INFINITY, f64::min) > thickness,
+        factor => factor < 0.0,
+    };
+    let (or, shown, toward) = if thinner {
         (
             "or less",
             (thickness * 100.0 + 1e-6).floor() / 100.0,
@@ -264,6 +285,7 @@ fn steps(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealSpac
         }
         Obstacle::SpacerMovesNothing { undecided: false } | Obstacle::NoneThinEnough => steps::for_workshop(),
         Obstacle::TooFew(plan) => steps::for_getting_rings(case, &missing(case, options, plan)),
+        Obstacle::OneSize(_) if ideal.is_empty() => steps::for_workshop(),
         Obstacle::OneSize(_) | Obstacle::OtherThickness => {
             steps::for_getting_rings(case, &needs(case, ideal))
         }

@@ -1,7 +1,10 @@
 //! Made-up questions, from a seed.
 #![allow(dead_code, reason = "each test file uses its own part of this")]
 
-use shimwright_record::{Corner, CornerGap, Drive, Located, Quantity, SpacerQuestion, SpacerStock};
+use shimwright_record::{
+    Corner, CornerGap, Drive, DriveDescription, Located, OtherClearance, Quantity, SpacerQuestion,
+    SpacerStock,
+};
 
 /// SplitMix64 (Steele, Lea and Flood 2014): small, seeded, good enough for made-up cases.
 pub struct Dice(pub u64);
@@ -69,6 +72,7 @@ pub fn question(drive: Drive, corners: Vec<CornerGap>, stock: Vec<SpacerStock>) 
         drive,
         corners,
         stock,
+        earlier: Vec::new(),
     }
 }
 
@@ -105,11 +109,20 @@ pub fn any_question(dice: &mut Dice, most_sizes: usize) -> SpacerQuestion {
         ..Drive::default()
     };
     let sides: &[Corner] = [&Corner::BOTH[..], &[Corner::Left], &[Corner::Right]][dice.below(4) % 3];
-    let corners = sides.iter().map(|&side| any_corner(dice, side, &stock)).collect();
+    let corners: Vec<CornerGap> = sides.iter().map(|&side| any_corner(dice, side, &stock)).collect();
+    let clearances = any_clearances(dice, &corners);
+    let drive = Drive {
+        description: (!clearances.is_empty()).then(|| DriveDescription {
+            clearances,
+            ..DriveDescription::default()
+        }),
+        ..drive
+    };
     SpacerQuestion {
         drive,
         corners,
         stock,
+        earlier: Vec::new(),
     }
 }
 
@@ -122,6 +135,32 @@ fn any_corner(dice: &mut Dice, corner: Corner, stock: &[SpacerStock]) -> CornerG
         spacer_label,
         belt_offset: mm(dice.between(-2.0, 2.0), dice.between(0.05, 0.4)),
     }
+}
+
+/// Other clearances on every second board: some moved by the spacer, some measured with another one fitted.
+fn any_clearances(dice: &mut Dice, corners: &[CornerGap]) -> Vec<OtherClearance> {
+    if dice.coin() {
+        return Vec::new();
+    }
+    let mut clearances = Vec::new();
+    for corner in corners {
+        for name in ["tyre to hanger", "nut to axle end"].iter().take(dice.below(3)) {
+            clearances.push(OtherClearance {
+                name: (*name).into(),
+                corner: corner.corner,
+                value: dice.between(0.5, 4.0),
+                u95: dice.between(0.0, 0.3),
+                spacer_thickness: if dice.coin() {
+                    corner.spacer_thickness
+                } else {
+                    dice.between(9.0, 14.0)
+                },
+                per_spacer: dice.below(3) as i8 - 1,
+                minimum: dice.between(0.0, 1.0),
+            });
+        }
+    }
+    clearances
 }
 
 fn any_fitted(dice: &mut Dice, stock: &[SpacerStock]) -> (String, f64) {

@@ -49,11 +49,28 @@ impl Workshop {
             }
         }
         corners.sort_by_key(|known| known.corner);
+        let earlier = self.earlier_gaps(board, &corners).await?;
         Ok(SpacerQuestion {
             drive: board.drive.clone(),
             corners,
             stock: self.history.stock().await?,
+            earlier,
         })
+    }
+
+    /// For each corner the newest saved gap with another spacer, if there is one.
+    async fn earlier_gaps(&self, board: &Board, corners: &[CornerGap]) -> Result<Vec<CornerGap>, Failure> {
+        let checks = self.history.checks(&board.id).await?;
+        let other = |now: &CornerGap| {
+            checks.iter().find_map(|saved| {
+                let then = &saved.board.corners[place(saved.corner)];
+                let differs = (then.spacer_thickness - now.spacer_thickness).abs() >= SAME_RING;
+                (saved.corner == now.corner && saved.result.check == CheckKind::Gap && differs)
+                    .then(|| corner_gap(saved.corner, &saved.result, then))
+                    .flatten()
+            })
+        };
+        Ok(corners.iter().filter_map(other).collect())
     }
 }
 
@@ -98,8 +115,10 @@ fn corner_gap(corner: Corner, result: &CheckResult, state: &CornerState) -> Opti
 }
 
 /// Within a hundredth of a millimetre, the same ring.
+const SAME_RING: f64 = 0.01;
+
 fn same_spacer(a: &CornerState, b: &CornerState) -> bool {
-    (a.spacer_thickness - b.spacer_thickness).abs() < 0.01
+    (a.spacer_thickness - b.spacer_thickness).abs() < SAME_RING
 }
 
 /// The place of a corner in a board's pair.
