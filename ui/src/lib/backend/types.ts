@@ -3,6 +3,25 @@
 // Change those, never this file by hand.
 
 export type AppInfo = { version: string; data_dir: string };
+export type BeltAdvice = {
+  motor: PulleySize;
+  wheel: PulleySize;
+  belt_length: number;
+  free_span: number;
+  now: MotorSide;
+  smaller: Array<MotorSide>;
+  alignment_limit: number;
+  offset_at_limit: number;
+  alignments: Array<BeltAlignment>;
+  guidance: Guidance;
+};
+export type BeltAlignment = {
+  corner: Corner;
+  angle: Quantity;
+  state: Conformity;
+  kept: number;
+  with_axis_angle: boolean;
+};
 export type Board = {
   id: string;
   name: string;
@@ -38,6 +57,7 @@ export type CornerState = {
   belt_offset: number;
   belt_offset_u95: number;
 };
+export type Day = string;
 export type DemoPhotos = { photos: Array<PhotoAdded>; job: Job };
 export type Drawn = { what: string; points: Array<[number, number]> };
 export type Drive = {
@@ -75,10 +95,28 @@ export type DriveDescription = {
   torques: Array<OwnTorque>;
   clearances: Array<OtherClearance>;
 };
+export type DriveField = { field: string; label: string; unit: string; help: string };
+export type DriveForm = { fields: Array<DriveField>; starting: DriveDescription };
+export type Due = {
+  state: DueState;
+  day: Day | null;
+  days_left: number | null;
+  odometer_km: number | null;
+  km_left: number | null;
+};
+export type DueState = "due" | "never-done" | "soon" | "later" | "on-occasion";
 export type Failure = { code: FailureCode; message: string; hint: string; subject?: string };
 export type FailureCode = "bad-input" | "not-measurable" | "cancelled" | "not-found" | "storage" | "internal";
 export type Flanges = "none" | "inner" | "outer" | "both";
 export type FoundTarget = { name: string; corners: number; of: number; drawn: Array<Drawn> };
+export type GradeLimit = { grade: number; permissible: number; state: Conformity; kept: number };
+export type Guidance = {
+  headline: string;
+  steps: Array<string>;
+  notes: Array<string>;
+  cautions: Array<string>;
+  basis: Array<string>;
+};
 export type Height = StatedLength | { [key in string]: StatedLength };
 export type HistoryEntry = {
   id: string;
@@ -114,6 +152,15 @@ export type JobTargets = { fixed?: string; turning?: string };
 export type Located = "hub" | "pulley" | "wheel";
 export type MeasureRequest = { board_id: string; corner: Corner; job: Job };
 export type Measured = { draft_id: string; result: CheckResult; advice?: SpacerAdvice; no_advice?: string };
+export type MotorSide = {
+  teeth: number;
+  ratio: number;
+  speed_against_now: number;
+  centre_distance: number;
+  wrap: number;
+  teeth_in_mesh: number;
+  mesh_factor: number;
+};
 export type OtherClearance = {
   name: string;
   corner: Corner;
@@ -144,9 +191,54 @@ export type PhotoUse = {
 export type PrintScale = { x: number; y: number; u95: number };
 export type PrintedSheets = { files: Array<string> };
 export type ProgressNote = { step: string; done: number };
+export type PulleySize = {
+  teeth: number;
+  pitch_diameter: number;
+  outside_diameter: number | null;
+  radial_runout_limit: number;
+  axial_runout_limit: number;
+};
+export type Push = { distance: Quantity; from: ScrewPlace; toward: ScrewPlace; direction_u95: number };
 export type Quantity = { value: number; u95: number; unit: string };
+export type RecentreAdvice = {
+  decision: RecentreDecision;
+  round: number;
+  radial_runout: Quantity;
+  kept: number;
+  push: Push | null;
+  tightening: Array<TighteningPass>;
+  picture: string;
+  guidance: Guidance;
+};
+export type RecentreDecision = "done" | "push" | "face-first" | "measure-better" | "stop";
 export type RejectedSpacer = { rings: Array<string>; thickness: number; reason: string };
+export type ScrewPlace = { name: string; clockwise_from_screw_1: number };
 export type ScrewSize = "M3" | "M4" | "M5" | "M6" | "M8";
+export type ServiceAdvice = { items: Array<ServiceItem>; guidance: Guidance };
+export type ServiceDone = { check: string; day: Day; odometer_km?: number; note: string };
+export type ServiceItem = {
+  id: string;
+  title: string;
+  last: ServiceDone | null;
+  due: Due;
+  guidance: Guidance;
+};
+export type ShakeAdvice = {
+  unbalance: Quantity;
+  series: Array<ShakePoint>;
+  grades: Array<GradeLimit>;
+  path_swing: Quantity;
+  tension_swing: Quantity | null;
+  guidance: Guidance;
+};
+export type ShakePoint = {
+  speed: number;
+  rpm: number;
+  frequency: number;
+  force: number;
+  force_u95: number;
+  velocity: number;
+};
 export type SpacerAdvice = {
   headline: string;
   fits: boolean;
@@ -169,8 +261,31 @@ export type SpacerChoice = {
   rub_chance_now: number;
   rub_chance_after: number;
 };
-export type SpacerQuestion = { drive: Drive; corners: Array<CornerGap>; stock: Array<SpacerStock> };
+export type SpacerQuestion = {
+  drive: Drive;
+  corners: Array<CornerGap>;
+  stock: Array<SpacerStock>;
+  earlier?: Array<CornerGap>;
+};
 export type SpacerStock = { label: string; thickness: number; u95: number; count: number };
 export type StatedLength = { value: number; u95: number };
+export type TighteningPass = { torque: number | null; order: Array<number>; told: string };
+export type TorqueAdvice = { lines: Array<TorqueLine>; guidance: Guidance };
+export type TorqueEntry = {
+  class: string;
+  name: string;
+  torque: number | null;
+  source: TorqueSource;
+  cited: string;
+  wrench: string;
+  how: string;
+};
+export type TorqueLine = {
+  entry: TorqueEntry;
+  units: TorqueUnits | null;
+  wrench_gives: [number, number] | null;
+};
+export type TorqueSource = "maker" | "common-practice" | "computed";
+export type TorqueUnits = { newton_metres: number; inch_pounds: number; foot_pounds: number };
 export type Value = Quantity | Array<Quantity>;
 export type Verdict = { state: Conformity; text: string; limit: number; probability: number };
