@@ -232,7 +232,7 @@ fn notes(
     let mut notes = Vec::new();
     if now.teeth_in_mesh < WANTED_IN_MESH {
         notes.push(format!(
-            "Only {:.1} teeth of the smaller pulley are in the belt, and six are wanted: they carry about {:.0} in 100 of what \
+            "Only {:.2} teeth of the smaller pulley are in the belt, and six are wanted: they carry about {:.0} in 100 of what \
              six do, and the belt skips earlier.",
             now.teeth_in_mesh,
             now.mesh_factor * 100.0

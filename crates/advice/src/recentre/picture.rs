@@ -123,12 +123,13 @@ fn draw_push(svg: &mut String, from: f64) {
 /// What the drawing says, then its standing lines.
 fn write_lines(svg: &mut String, lines: &[String]) {
     let standing = [
-        "Dashed: where the pulley belongs. Not to scale; seen from the ring's printed side.",
+        "Seen from the ring's printed side, not to scale.",
+        "Dashed: where the pulley belongs.",
         "Battery disconnected, fingers clear.",
     ];
     let told = lines.iter().map(|line| (line.as_str(), "#b3261e", 13));
     let standing = standing.into_iter().map(|line| (line, "#22303c", 11));
-    let mut y = 378.0;
+    let mut y = 376.0;
     for (line, ink, size) in told.chain(standing) {
         add(
             svg,
