@@ -308,25 +308,28 @@ fn the_width_of_a_printed_square() {
         truth.project(photo, &at)
     };
     let mut random = Random(77);
-    let mut mark = |x: f64| -> Vec<[f64; 2]> {
+    let mut mark = |view: &str, x: f64| -> Vec<[f64; 2]> {
         [75.0, 93.0]
             .map(|y| {
-                let at = project(views[0], x, y);
+                let at = project(view, x, y);
                 [at[0] + 3.0 * random.signed(), at[1] + 3.0 * random.signed()]
             })
             .to_vec()
     };
     // The square of the sixth column and fourth row is black: columns and rows count from 0.
-    let marks = BTreeMap::from([
-        ("edge_a".to_owned(), mark(120.0)),
-        ("edge_b".to_owned(), mark(144.0)),
-    ]);
+    let mut marks = |view: &str| {
+        BTreeMap::from([
+            ("edge_a".to_owned(), mark(view, 120.0)),
+            ("edge_b".to_owned(), mark(view, 144.0)),
+        ])
+    };
     let ring = part(&truth, 0);
     let mut job = job(&truth, &VIEWS, &ring, 1, 0.0);
     for (photo, id) in job.photos.iter_mut().zip(views) {
         photo.file = format!("{id}.jpg");
     }
-    job.photos[0].marks = marks;
+    job.photos[0].marks = marks(views[0]);
+    job.photos[1].marks = marks(views[1]);
     job.drive = Some(JobDrive {
         rim_chamfer: Some(0.0),
         ..JobDrive::default()

@@ -20,6 +20,12 @@ const USUAL: f64 = 8.0;
 const PLACES: usize = 72;
 /// Distance between heights that are tried, mm.
 const STEP_MM: f64 = 0.2;
+/// Share of the best score that counts as about as well.
+const ABOUT_AS_WELL: f64 = 0.7;
+/// Score of a photo that shows nothing anywhere: it has no say in the height, and is named afterwards.
+const UNSEEN: f64 = 0.01;
+/// A peak is the best of so many heights either way.
+const PEAK: usize = 5;
 
 /// A curve that is looked for.
 pub(crate) struct Sought<'a> {
@@ -79,24 +85,41 @@ pub(crate) fn flat_curve(
         return through(view, &edge, middle, sought.straight).ok_or_else(lost);
     }
     let count = ((high - low) / STEP_MM).ceil().max(1.0) as usize;
-    let at = |i: usize| low + (high - low) * i as f64 / count as f64;
-    let mut best: Option<(f64, Shape, Edge)> = None;
-    for i in 0..=count {
-        let Some((shape, range)) = through(view, &edge, at(i), sought.straight) else {
-            continue;
-        };
-        let others = (0..views.len()).filter(|&k| k != marked);
-        let score: f64 = others
-            .map(|k| {
-                seen(&views[k], pictures[k], &shape, &range)
-                    * near_marks(&views[k], sought.marks[k], &shape, &range)
-            })
-            .sum();
-        if best.as_ref().is_none_or(|b| score > b.0) {
-            best = Some((score, shape, range));
-        }
-    }
-    best.map(|(_, shape, edge)| (shape, edge)).ok_or_else(lost)
+    let tried: Vec<_> = (0..=count)
+        .filter_map(|i| {
+            let height = low + (high - low) * i as f64 / count as f64;
+            let (shape, range) = through(view, &edge, height, sought.straight)?;
+            let others = (0..views.len()).filter(|&k| k != marked);
+            // All the others must show it: the mean of logarithms is low when one does not.
+            let score: f64 = others
+                .map(|k| {
+                    let seen = seen(&views[k], pictures[k], &shape, &range);
+                    (seen * near_marks(&views[k], sought.marks[k], &shape, &range))
+                        .max(UNSEEN)
+                        .ln()
+                })
+                .sum();
+            Some(((score / (views.len() - 1) as f64).exp(), shape, range))
+        })
+        .collect();
+    let scores: Vec<f64> = tried.iter().map(|(score, ..)| *score).collect();
+    let best = highest_peak(&scores).ok_or_else(lost)?;
+    let (_, shape, edge) = tried[best];
+    Ok((shape, edge))
+}
+
+/// Index of the highest place at which a curve is seen about as well as anywhere: seen from above, the upper edge of a wall
+/// nearly hides the lower one, which the other photos then show at no height at all.
+fn highest_peak(scores: &[f64]) -> Option<usize> {
+    let best = scores.iter().copied().fold(0.0, f64::max);
+    let at = |i: usize| scores.get(i).copied().unwrap_or(0.0);
+    let is_peak = |&i: &usize| {
+        let around = (i.saturating_sub(PEAK)..=i + PEAK).map(at);
+        at(i) >= ABOUT_AS_WELL * best && around.fold(0.0, f64::max) <= at(i)
+    };
+    (best > 0.0)
+        .then(|| (0..scores.len()).rev().find(is_peak))
+        .flatten()
 }
 
 /// The curve at a height through pixels of a photo, the normal of a rim towards the cameras.
@@ -317,6 +340,17 @@ mod tests {
         let (centre, radius) = circle_through(&points).unwrap();
         assert!((centre - Vec2::new(27.0, 57.0) / 14.0).norm() < 1e-9);
         assert!((radius - 5.0152828).abs() < 1e-7);
+    }
+
+    #[test]
+    fn of_two_good_heights_the_upper_one_is_meant() {
+        let mut scores = vec![0.1; 60];
+        scores[3] = 1.0;
+        scores[4] = 0.95;
+        scores[30] = 0.8;
+        scores[50] = 0.5;
+        assert_eq!(highest_peak(&scores), Some(30));
+        assert_eq!(highest_peak(&[0.0; 9]), None);
     }
 
     #[test]

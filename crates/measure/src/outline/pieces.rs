@@ -203,7 +203,10 @@ impl Movable {
     /// Its cost after a step of the curve's parameters.
     pub fn after(&self, step: &[f64]) -> f64 {
         let place: f64 = self.by_step.iter().zip(step).map(|(by, step)| by * step).sum();
-        let at = ((place - self.first) / self.step).clamp(0.0, (self.cost.len() - 1) as f64);
+        let at = (place - self.first) / self.step;
+        if !(at >= 0.0 && at <= (self.cost.len() - 1) as f64) {
+            return MOST_COST;
+        }
         let i = (at as usize).min(self.cost.len() - 2);
         let share = at - i as f64;
         self.cost[i] * (1.0 - share) + self.cost[i + 1] * share

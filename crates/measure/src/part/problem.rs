@@ -99,6 +99,25 @@ impl Problem {
                 "mark the two parallel edges in the same photo",
             ));
         }
+        let open = |curve: &usize| {
+            let marked = self
+                .marks
+                .iter()
+                .filter(|marks| !marks[*curve].is_empty())
+                .count();
+            self.is_straight(*curve) && marked < 2 && self.height(*curve).is_none()
+        };
+        // A line in one photo and a line in another always meet in space: nothing else tells which belong together.
+        if let Some(curve) = (0..self.names.len()).find(open) {
+            return Err(Error::bad(
+                Some("photos.marks"),
+                format!(
+                    "the straight edge `{}` is marked in one photo only",
+                    self.names[curve]
+                ),
+                "mark it in a second photo from another side, or state `height` of the part above the sheet with its u95",
+            ));
+        }
         let one_photo = input.photos.len() == 1;
         match (0..self.names.len()).find(|&curve| one_photo && self.height(curve).is_none()) {
             Some(curve) => Err(Error::bad(
