@@ -145,15 +145,15 @@ pub struct Band {
 }
 
 /// The least-squares sums of a strip for one place of the edge, before any expectation of the levels.
-struct Sums {
-    normal: SMatrix<f64, LEVELS, LEVELS>,
-    right: SVector<f64, LEVELS>,
-    square: f64,
-    top: f64,
+pub(crate) struct Sums {
+    pub normal: SMatrix<f64, LEVELS, LEVELS>,
+    pub right: SVector<f64, LEVELS>,
+    pub square: f64,
+    pub top: f64,
 }
 
 impl Sums {
-    fn at(strip: &Strip, weights: &[f64], place: f64, band: &Band) -> Self {
+    pub fn at(strip: &Strip, weights: &[f64], place: f64, band: &Band) -> Self {
         let (a, b) = (place + band.width.min(0.0), place + band.width.max(0.0));
         let per_blur = 1.0 / band.blur;
         let mut sums = [0.0; LEVELS * (LEVELS + 1) / 2];
@@ -201,10 +201,13 @@ impl Sums {
     }
 }
 
+/// Standard deviation of the slope of the light beside an edge, a pixel, as a share of the brightest light near it.
+const SLOPE: f64 = 0.05;
+
 /// Weak knowledge of the levels: the chamfer lies near the mean of its neighbours, give or take half the brightness
-/// of the brightest thing near it; light changes by up to some tenths of it a pixel. All have an expectation of zero,
-/// so only the normal matrix takes part.
-fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shade: Option<Shade>) {
+/// of the brightest thing near it; the light beside it changes little from pixel to pixel. All have an expectation of
+/// zero, so only the normal matrix takes part.
+pub(crate) fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shade: Option<Shade>) {
     let chamfer = SVector::<f64, LEVELS>::from([-0.5, 1.0, -0.5, 0.0, 0.0]);
     *normal += chamfer * chamfer.transpose() / (0.5 * top).powi(2);
     if let Some(shade) = shade {
@@ -218,7 +221,7 @@ fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shade: 
         *normal += row * row.transpose() / (shade.sigma * top).powi(2);
     }
     for slope in [3, 4] {
-        normal[(slope, slope)] += 1.0 / (0.15 * top).powi(2);
+        normal[(slope, slope)] += 1.0 / (SLOPE * top).powi(2);
     }
     for level in 0..LEVELS {
         normal[(level, level)] += 1e-9 / (top * top);
@@ -229,7 +232,7 @@ fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shade: 
 /// Gaussian, and without this the quiet dark side would decide by the tail of the blur.
 const MODEL_ERROR: f64 = 0.015;
 
-fn weights(strip: &Strip, noise: &Noise) -> Vec<f64> {
+pub(crate) fn weights(strip: &Strip, noise: &Noise) -> Vec<f64> {
     let (low, high) = strip
         .bins
         .iter()

@@ -11,8 +11,10 @@ mod band;
 mod gaussian;
 mod search;
 mod strip;
+mod table;
 
 pub use band::{Band, BandCost, Noise, Shade, fit_band, fit_band_near_blur, fit_band_shades};
 pub use gaussian::normal_cdf;
 pub use search::{Hypothesis, Ridge, SearchOptions, StepProfile, search};
 pub use strip::{Bin, EdgeGuess, Strip};
+pub use table::{BandTable, TableGrid, band_table};

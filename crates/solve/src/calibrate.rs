@@ -150,6 +150,7 @@ impl CalibrationProblem<'_> {
                 photos: self.views.len(),
                 has_line: false,
                 has_circle: false,
+                edge_loss: crate::Loss::Squares,
             };
             let solution = joint.solve(state, &Options::default())?;
             first_cost.get_or_insert(solution.cost);

@@ -17,9 +17,13 @@ const LEAST_LOCATED: f64 = 0.55;
 const FITS: f64 = 3.0;
 /// Fewest pieces in view that tell anything.
 const ENOUGH_PIECES: usize = 8;
-/// An edge shifted as a whole by more than this in one photo does not fit the others, px. Sound jobs on the rendered
-/// pictures stay below 0.28, jobs with a moved part begin at 0.38.
-const MOST_SHIFT: f64 = 0.35;
+/// An edge that lies this far, surely, from where the other photos put it does not fit them, px. In sound jobs on the
+/// rendered pictures it is at most 0.07, in jobs with a moved part at least 0.4.
+const MOST_SHIFT: f64 = 0.25;
+/// How many standard deviations make it sure.
+const SURE: f64 = 2.0;
+/// A piece farther than this from the solved edge lies on something else, standard deviations.
+const ELSEWHERE: f64 = 5.0;
 
 /// What such a contradiction means.
 const MOVED: &str = "the card or the wheel moved between the photos, or a mark lies on another edge: fix the card, do not \
@@ -64,28 +68,13 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         }
     }
     for (k, &i) in refined.start.used.iter().enumerate() {
-        let shift = state.photos[k].edge_shift;
-        let mount = shows(
-            &seek,
-            k,
-            &line,
-            refined.mount_range,
-            LEAST_MOUNT,
-            shift[FeatureId::Line as usize],
-        );
-        let rim = shows(
-            &seek,
-            k,
-            &circle,
-            refined.rim_range,
-            LEAST_RIM,
-            shift[FeatureId::Circle as usize],
-        );
-        let located = |feature| located_share(refined, k, feature).is_none_or(|share| share >= LEAST_LOCATED);
-        let (mount, rim) = (
-            mount && located(FeatureId::Line),
-            rim && located(FeatureId::Circle),
-        );
+        let mount = shows(&seek, k, &line, refined.mount_range, LEAST_MOUNT);
+        let rim = shows(&seek, k, &circle, refined.rim_range, LEAST_RIM);
+        let fits = |feature| {
+            located_share(refined, k, feature).is_none_or(|share| share >= LEAST_LOCATED)
+                && shifted(refined, k, feature) <= MOST_SHIFT
+        };
+        let (mount, rim) = (mount && fits(FeatureId::Line), rim && fits(FeatureId::Circle));
         if !mount || !rim {
             let (name, edge) = (&photos[i].name, if mount { "rim" } else { "mount's edge" });
             return Err(Error::unmeasurable(
@@ -98,18 +87,28 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
     Ok(())
 }
 
-fn shows<C: Movable>(
-    seek: &Seek,
-    photo: usize,
-    feature: &C,
-    range: (f64, f64),
-    least: f64,
-    shift: f64,
-) -> bool {
-    shift.abs() <= MOST_SHIFT
-        && seek
-            .seen_in(photo, feature, range)
-            .is_none_or(|seen| seen >= least)
+fn shows<C: Movable>(seek: &Seek, photo: usize, feature: &C, range: (f64, f64), least: f64) -> bool {
+    seek.seen_in(photo, feature, range)
+        .is_none_or(|seen| seen >= least)
+}
+
+/// How far an edge in a photo lies, surely, from where the solve puts it, px: what the solve allowed it to shift and
+/// what its pieces still want, less what their noise may do.
+fn shifted(refined: &Refined, photo: usize, feature: FeatureId) -> f64 {
+    let (mut weight, mut wanted) = (0.0, 0.0);
+    for piece in &refined.located {
+        let sight = &piece.sight;
+        if sight.photo == photo && sight.feature == feature && piece.residual.abs() < ELSEWHERE {
+            let own = 1.0 / sight.sigma_px.powi(2);
+            weight += own;
+            wanted -= own * piece.residual * sight.sigma_px;
+        }
+    }
+    if weight == 0.0 {
+        return 0.0;
+    }
+    let allowed = refined.solution.state.photos[photo].edge_shift[feature as usize];
+    (allowed + wanted / weight).abs() - SURE / weight.sqrt()
 }
 
 /// Share of the pieces of an edge in a photo that were located where the solve puts the edge; `None` when too few

@@ -5,17 +5,20 @@
 //! card and edges do not lie in one plane.
 
 mod agree;
+mod approach;
 mod chamfer;
 mod hiding;
 mod locate;
 mod locate_rim;
+mod outcomes;
 mod pieces;
 mod problem;
 mod refine;
 mod result;
 mod seek;
-mod shade;
+mod settle;
 mod start;
+mod tables;
 pub(crate) mod view;
 
 use crate::observe::observe_all;

@@ -29,8 +29,6 @@ pub(crate) struct Round {
     pub reach: f64,
     /// How far it usually lies, px.
     pub leash: f64,
-    /// Whether the chamfer's light is shared between the photos.
-    pub pooled: bool,
 }
 
 /// A piece of an edge in one photo, ready to be measured.
@@ -50,6 +48,8 @@ pub(crate) struct Sighted<'a> {
     pub feature: FeatureId,
     /// Blur of the card's corners in the photo, px.
     pub corner_blur: f64,
+    /// By what part of a piece the cuts are shifted along the edge.
+    pub phase: f64,
 }
 
 /// Blur of the card's corners in a photo, px.
@@ -62,12 +62,12 @@ pub(crate) fn card_blur(problem: &Problem, photo: &Observed) -> f64 {
 fn pieces(
     problem: &Problem,
     state: &JointState,
-    photo: usize,
-    feature: FeatureId,
+    edge: &Sighted,
     range: (f64, f64),
 ) -> Option<Vec<(Piece, f64)>> {
+    let feature = edge.feature;
     let (line, circle) = (state.line?, state.circle?);
-    let view = View::of(state, photo);
+    let view = View::of(state, edge.photo);
     let axis = chamfer::axis(&line, &circle);
     let eyes = middle_of_cameras(state);
     let point = |t: f64| match feature {
@@ -90,7 +90,7 @@ fn pieces(
         FeatureId::Line => -line.point.dot(&line.direction),
         FeatureId::Circle => 0.0,
     };
-    let (range, count) = on_lattice(range, length, origin);
+    let (range, count) = on_lattice(range, length, origin, edge.phase);
     let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
     pieces
         .into_iter()
@@ -107,10 +107,11 @@ fn pieces(
 }
 
 /// The marked range in whole pieces of about [`PIECE`] px, and their number. Lengths go in steps of the square root
-/// of two and places count from `origin`.
-fn on_lattice(range: (f64, f64), length_px: f64, origin: f64) -> ((f64, f64), usize) {
+/// of two and places count from `origin`, moved by `phase` pieces.
+fn on_lattice(range: (f64, f64), length_px: f64, origin: f64, phase: f64) -> ((f64, f64), usize) {
     let wanted = (range.1 - range.0) * (PIECE / length_px.max(PIECE));
     let step = 2f64.powf((2.0 * wanted.log2()).round() / 2.0);
+    let origin = origin + phase * step;
     let first = ((range.0 - origin) / step - 0.3).ceil();
     let last = ((range.1 - origin) / step + 0.3).floor().max(first + 1.0);
     let count = (last - first).min(120.0);
@@ -136,7 +137,7 @@ pub(crate) fn strips(
     known_blur: &mut Option<f64>,
     range: (f64, f64),
 ) -> Vec<StripPiece> {
-    let Some(pieces) = pieces(problem, state, edge.photo, edge.feature, range) else {
+    let Some(pieces) = pieces(problem, state, edge, range) else {
         return Vec::new();
     };
     let found = known_blur.or_else(|| best_blur(edge.picture, &pieces, edge.corner_blur));
@@ -166,7 +167,9 @@ pub(crate) fn strips(
 fn strip_of(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64) -> Option<(Strip, Noise)> {
     let from = band.min(0.0) - 1.8 * blur - FLAT;
     let to = band.max(0.0) + 1.8 * blur + FLAT;
-    let strip = Strip::collect(picture, &piece.guess, from, to)?
+    let mut wide = piece.guess;
+    wide.length *= 2.0;
+    let strip = Strip::collect_windowed(picture, &wide, from, to)?
         .trimmed(band.min(0.0) - 1.2 * blur, band.max(0.0) + 1.2 * blur);
     let noise = Noise::measure(&strip, FLAT)?;
     Some((strip, noise))
@@ -209,16 +212,6 @@ fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)], corners: f64) -> Op
         .map(|f| (*f, cost_of(*f)))
         .min_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(f, _)| f * corners)
-}
-
-/// Largest misfit of a piece that counts: one that nothing explains must not decide.
-const MOST_MISFIT: f64 = 12.0;
-
-/// Chi-squared a degree of freedom of a piece with its edge where the solve put it. The blur is held: a wider one
-/// would explain away a chamfer.
-pub(crate) fn misfit_where_solved(piece: &StripPiece) -> Option<f64> {
-    let cost = fit_band(&piece.strip, &piece.noise, &piece.band, 0.25, 0.125)?;
-    Some((cost.near(0.0) / cost.freedom).min(MOST_MISFIT))
 }
 
 /// The edge point of one piece; `None` when it says nothing.

@@ -8,14 +8,14 @@ use crate::told::list_of;
 use crate::{Error, JobInput};
 use shimwright_geom::Vec2;
 use shimwright_solve::{
-    CornerSight, JointProblem, JointState, Options, PhotoState, PlanePoint, Priors, pose_of_plane,
+    CornerSight, JointProblem, JointState, Loss, Options, PhotoState, PlanePoint, Priors, pose_of_plane,
 };
 
 /// Fewest corners of the card that a photo must show.
 const FEWEST_CORNERS: usize = 6;
 
 /// Standard deviation of the shift that light and chamfer may give a whole edge in one photo, px.
-const EDGE_SHIFT: f64 = 0.2;
+const EDGE_SHIFT: f64 = 0.1;
 
 /// Poses, lens and scale from the corners, and what the later steps need.
 pub(crate) struct Start {
@@ -50,6 +50,7 @@ impl Start {
             photos: self.used.len(),
             has_line: state.line.is_some(),
             has_circle: state.circle.is_some(),
+            edge_loss: Loss::Squares,
         }
     }
 }

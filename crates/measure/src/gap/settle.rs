@@ -1,0 +1,268 @@
+//! Settles edges, poses and lens together on the tables: one objective for all pieces at once, so that what comes out
+//! hangs on the pictures and not on where the search began.
+
+use super::problem::Problem;
+use super::refine::Located;
+use super::start::Start;
+use super::tables::{Row, SHARE_STEP, SHARES, Table};
+use shimwright_solve::{CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options};
+
+/// Places along an edge whose chamfers throw back their own share of light.
+const BINS: usize = 12;
+/// Standard deviation of the change of that share from one place to the next.
+const SHARE_CHANGE: f64 = 0.1;
+/// Most rounds, and the move of every piece below which all has settled, px.
+const ROUNDS: usize = 25;
+const SETTLED: f64 = 1e-3;
+/// Longest move of a piece in one round, px.
+const STRIDE: f64 = 0.4;
+
+/// All tables of a job.
+pub(crate) struct Tables {
+    tables: Vec<Table>,
+    /// Bin of each along its edge.
+    bins: Vec<usize>,
+}
+
+/// The tables' say at a state.
+pub(crate) struct Say {
+    /// Cost of all pieces (twice the negative logarithm of their likelihood, chamfers' light weighed out).
+    pub cost: f64,
+    /// Each piece's place, slope and curvature of cost; absent where the edge is out of its reach.
+    pub pulls: Vec<Option<Pull>>,
+    /// Weights of the shares in each bin of the two edges.
+    pub shares: [Vec<[f64; SHARES]>; 2],
+}
+
+/// How a piece pulls.
+#[derive(Clone, Copy)]
+pub(crate) struct Pull {
+    /// Where the edge runs across the piece's strip, px.
+    pub place: f64,
+    /// First and second derivative of cost.
+    pub slope: f64,
+    pub curvature: f64,
+}
+
+/// Where it settled.
+#[derive(Clone)]
+pub(crate) struct Settled {
+    pub edges: Vec<EdgeSight>,
+    pub solution: JointSolution,
+    /// Cost of pieces, corners and priors.
+    pub cost: f64,
+}
+
+impl Tables {
+    pub fn new(tables: Vec<Table>, ranges: &[(f64, f64); 2]) -> Self {
+        let bins = tables
+            .iter()
+            .map(|table| {
+                let (low, high) = ranges[table.feature as usize];
+                (((table.t - low) / (high - low) * BINS as f64).max(0.0) as usize).min(BINS - 1)
+            })
+            .collect();
+        Self { tables, bins }
+    }
+
+    /// What the pieces say where a state puts the edges.
+    pub fn say(&self, state: &JointState) -> Say {
+        let rows: Vec<Option<(f64, Row)>> = self
+            .tables
+            .iter()
+            .map(|table| {
+                let place = place_of(state, table)?;
+                Some((place, table.at(place)))
+            })
+            .collect();
+        let mut unary = [vec![[0.0; SHARES]; BINS], vec![[0.0; SHARES]; BINS]];
+        for ((table, &bin), row) in self.tables.iter().zip(&self.bins).zip(&rows) {
+            if let Some((_, row)) = row {
+                let slot = &mut unary[table.feature as usize][bin];
+                slot.iter_mut()
+                    .zip(&row[0])
+                    .for_each(|(sum, c)| *sum += table.weight * c);
+            }
+        }
+        let (line, circle) = (chain(&unary[0]), chain(&unary[1]));
+        let cost = line.1 + circle.1;
+        let shares = [line.0, circle.0];
+        let pulls = (self.tables.iter().zip(&self.bins).zip(&rows))
+            .map(|((table, &bin), row)| {
+                let (place, row) = row.as_ref()?;
+                let weights = &shares[table.feature as usize][bin];
+                let mean = |values: &[f64; SHARES]| -> f64 {
+                    table.weight * weights.iter().zip(values).map(|(w, v)| w * v).sum::<f64>()
+                };
+                Some(Pull {
+                    place: *place,
+                    slope: mean(&row[1]),
+                    curvature: mean(&row[2]),
+                })
+            })
+            .collect();
+        Say { cost, pulls, shares }
+    }
+
+    /// Each piece as a point of its edge that pulls as its table does.
+    fn sights(&self, say: &Say) -> Vec<EdgeSight> {
+        self.tables
+            .iter()
+            .zip(&say.pulls)
+            .filter_map(|(table, pull)| {
+                let pull = pull.as_ref()?;
+                // Any positive curvature has the same fixed point; this one keeps the steps short and the pull of a
+                // piece that lies on a slope as strong as that slope.
+                let curvature = pull
+                    .curvature
+                    .max(pull.slope.abs() / STRIDE)
+                    .max(LEAST_CURVATURE * table.weight);
+                let place = pull.place - pull.slope / curvature;
+                Some(EdgeSight {
+                    photo: table.photo,
+                    feature: table.feature,
+                    at: table.guess.at + table.guess.side * place,
+                    side: table.guess.side,
+                    t: table.t,
+                    sigma_px: (2.0 / curvature).sqrt(),
+                })
+            })
+            .collect()
+    }
+
+    /// Moves everything to the nearest state at which nothing pulls any more.
+    pub fn settle(&self, problem: &Problem, start: &Start, mut state: JointState) -> Option<Settled> {
+        let options = Options {
+            iterations: 2,
+            relative_fall: 1e-9,
+        };
+        let mut last: Option<(JointSolution, Vec<EdgeSight>)> = None;
+        for _ in 0..ROUNDS {
+            let say = self.say(&state);
+            let edges = self.sights(&say);
+            let joint = start.joint(problem, &edges, &state);
+            let solution = joint.solve(state.clone(), &options).ok()?;
+            state = solution.state.clone();
+            let moved = self.farthest_move(&say, &state);
+            last = Some((solution, edges));
+            if moved < SETTLED {
+                break;
+            }
+        }
+        let (solution, edges) = last?;
+        let rest = start
+            .joint(problem, &[], &state)
+            .solve(
+                state.clone(),
+                &Options {
+                    iterations: 0,
+                    relative_fall: 0.0,
+                },
+            )
+            .ok()?;
+        Some(Settled {
+            edges,
+            solution,
+            cost: self.say(&state).cost + rest.cost,
+        })
+    }
+
+    /// Number of pieces of the straight edge and of the rim in each photo.
+    pub fn count(&self, photos: usize) -> Vec<[usize; 2]> {
+        let mut count = vec![[0; 2]; photos];
+        for table in &self.tables {
+            count[table.photo][table.feature as usize] += 1;
+        }
+        count
+    }
+
+    /// Each piece located on its own, under the chamfer's light of all; pieces that say nothing are left out.
+    pub fn located(&self, state: &JointState) -> Vec<Located> {
+        let say = self.say(state);
+        let pieces = self.tables.iter().zip(&self.bins).zip(&say.pulls);
+        pieces
+            .filter_map(|((table, &bin), pull)| {
+                let shares = &say.shares[table.feature as usize][bin];
+                let (place, sigma_px) = table.own_place(shares)?;
+                let sight = EdgeSight {
+                    photo: table.photo,
+                    feature: table.feature,
+                    at: table.guess.at + table.guess.side * place,
+                    side: table.guess.side,
+                    t: table.t,
+                    sigma_px,
+                };
+                let residual = (pull.as_ref()?.place - place) / sigma_px;
+                Some(Located { sight, residual })
+            })
+            .collect()
+    }
+
+    fn farthest_move(&self, say: &Say, state: &JointState) -> f64 {
+        self.tables
+            .iter()
+            .zip(&say.pulls)
+            .filter_map(|(table, pull)| Some((place_of(state, table)? - pull.as_ref()?.place).abs()))
+            .fold(0.0, f64::max)
+    }
+}
+
+/// Least curvature of a piece's cost in a step, 1/px^2: a piece that says nothing here must not stop the others.
+const LEAST_CURVATURE: f64 = 2.0;
+
+/// Where a state puts an edge across a piece's strip, px, the shift of the whole edge in the photo included.
+fn place_of(state: &JointState, table: &Table) -> Option<f64> {
+    let camera = state.camera_of(table.photo);
+    let pose = &state.photos[table.photo].camera_from_fixed;
+    let (at, side) = (&table.guess.at, &table.guess.side);
+    let near = match table.feature {
+        FeatureId::Line => CurvePoint::nearest(&state.line?, &camera, pose, at, side, table.t),
+        FeatureId::Circle => CurvePoint::nearest(&state.circle?, &camera, pose, at, side, table.t),
+    }?;
+    let shift = state.photos[table.photo].edge_shift[table.feature as usize];
+    Some((near.seen.at - at).dot(&near.normal) + shift)
+}
+
+/// Weighs the shares along an edge: each bin's own costs, and a share that changes little from bin to bin (sums over
+/// all courses of the share, forward and backward). Gives the shares' weights in each bin, and twice the negative
+/// logarithm of the whole likelihood.
+fn chain(costs: &[[f64; SHARES]]) -> (Vec<[f64; SHARES]>, f64) {
+    let likelihoods: Vec<([f64; SHARES], f64)> = costs
+        .iter()
+        .map(|c| {
+            let least = c.iter().copied().fold(f64::INFINITY, f64::min);
+            (c.map(|v| (-0.5 * (v - least)).exp()), least)
+        })
+        .collect();
+    let next = |from: &[f64; SHARES]| -> [f64; SHARES] {
+        std::array::from_fn(|j| (0..SHARES).map(|i| from[i] * change(i, j)).sum())
+    };
+    let mut forward = vec![[1.0 / SHARES as f64; SHARES]; costs.len()];
+    let mut cost = 0.0;
+    for i in 0..costs.len() {
+        let before = if i == 0 { forward[0] } else { next(&forward[i - 1]) };
+        let mut here: [f64; SHARES] = std::array::from_fn(|s| before[s] * likelihoods[i].0[s]);
+        let total: f64 = here.iter().sum();
+        here.iter_mut().for_each(|v| *v /= total);
+        forward[i] = here;
+        cost += likelihoods[i].1 - 2.0 * total.ln();
+    }
+    let mut backward = [1.0; SHARES];
+    let mut weights = vec![[0.0; SHARES]; costs.len()];
+    for i in (0..costs.len()).rev() {
+        let raw: [f64; SHARES] = std::array::from_fn(|s| forward[i][s] * backward[s]);
+        let total: f64 = raw.iter().sum();
+        weights[i] = raw.map(|v| v / total);
+        let here: [f64; SHARES] = std::array::from_fn(|s| backward[s] * likelihoods[i].0[s]);
+        backward = next(&here);
+        let total: f64 = backward.iter().sum();
+        backward.iter_mut().for_each(|v| *v /= total);
+    }
+    (weights, cost)
+}
+
+/// Likelihood of a change from one share to another, by their places in the row; symmetric.
+fn change(from: usize, to: usize) -> f64 {
+    let steps = from.abs_diff(to) as f64 * SHARE_STEP / SHARE_CHANGE;
+    (-0.5 * steps * steps).exp() / (2.5066 * SHARE_CHANGE / SHARE_STEP)
+}
