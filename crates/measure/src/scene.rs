@@ -209,6 +209,7 @@ impl Scene {
             photos: self.used.len(),
             has_line: false,
             has_circle: false,
+            edge_loss: shimwright_solve::Loss::Cauchy(3.0),
         }
     }
 

@@ -36,6 +36,7 @@ pub(crate) fn warning(problem: &JointProblem, held: &JointSolution) -> Option<St
         photos: problem.photos,
         has_line: problem.has_line,
         has_circle: problem.has_circle,
+        edge_loss: problem.edge_loss,
     };
     let free = free.solve(held.state.clone(), &Options::default()).ok()?;
     let photos = problem.photos as f64;

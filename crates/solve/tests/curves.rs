@@ -180,6 +180,7 @@ fn solve(seen: &Seen, poses: &[Pose], known: &[Known]) -> Vec<(f64, f64)> {
             photos: poses.len(),
             has_line: false,
             has_circle: false,
+            edge_loss: shimwright_solve::Loss::Cauchy(3.0),
         },
         sights: &seen.sights,
         known,

@@ -153,6 +153,7 @@ fn the_linear_budget_agrees_with_trials() {
         photos: truth.photos.len(),
         has_line: true,
         has_circle: true,
+        edge_loss: shimwright_solve::Loss::Cauchy(3.0),
     };
     let options = Options {
         iterations: 30,

@@ -47,6 +47,7 @@ pub(crate) struct Pull {
 /// Where it settled.
 #[derive(Clone)]
 pub(crate) struct Settled {
+    /// Each piece as a point of its edge, as wide as the chamfer's light leaves it open.
     pub edges: Vec<EdgeSight>,
     pub solution: JointSolution,
     /// Cost of pieces, corners and priors.
@@ -91,13 +92,10 @@ impl Tables {
             .map(|((table, &bin), row)| {
                 let (place, row) = row.as_ref()?;
                 let weights = &shares[table.feature as usize][bin];
-                let mean = |values: &[f64; SHARES]| -> f64 {
-                    table.weight * weights.iter().zip(values).map(|(w, v)| w * v).sum::<f64>()
-                };
                 Some(Pull {
                     place: *place,
-                    slope: mean(&row[1]),
-                    curvature: mean(&row[2]),
+                    slope: table.weight * mean(weights, &row[1]),
+                    curvature: table.weight * mean(weights, &row[2]),
                 })
             })
             .collect();
@@ -149,7 +147,9 @@ impl Tables {
                 break;
             }
         }
-        let (solution, edges) = last?;
+        let (solution, mut edges) = last?;
+        let say = self.say(&state);
+        self.widen(&state, &say, &mut edges);
         let rest = start
             .joint(problem, &[], &state)
             .solve(
@@ -163,8 +163,45 @@ impl Tables {
         Some(Settled {
             edges,
             solution,
-            cost: self.say(&state).cost + rest.cost,
+            cost: say.cost + rest.cost,
         })
+    }
+
+    /// What share of the pieces' curvature is left in each bin of the two edges when the chamfer's light is not known:
+    /// all pieces of a bin would move together with it. The curvature of a sum weighed over shares is the mean
+    /// curvature less half the variance of the slope.
+    fn left(&self, state: &JointState, shares: &[Vec<[f64; SHARES]>; 2]) -> [[f64; BINS]; 2] {
+        let mut slopes = [[[0.0; SHARES]; BINS]; 2];
+        let mut curvatures = [[0.0; BINS]; 2];
+        for (table, &bin) in self.tables.iter().zip(&self.bins) {
+            let Some(place) = place_of(state, table) else {
+                continue;
+            };
+            let row = table.at(place);
+            let (k, weights) = (table.feature as usize, &shares[table.feature as usize][bin]);
+            let sum = slopes[k][bin].iter_mut().zip(&row[1]);
+            sum.for_each(|(sum, slope)| *sum += table.weight * slope);
+            curvatures[k][bin] += table.weight * mean(weights, &row[2]);
+        }
+        std::array::from_fn(|k| {
+            std::array::from_fn(|bin| {
+                let weights = &shares[k][bin];
+                let middle = mean(weights, &slopes[k][bin]);
+                let variance = mean(weights, &slopes[k][bin].map(|s| (s - middle).powi(2)));
+                let whole = curvatures[k][bin].max(1e-9);
+                ((whole - 0.5 * variance) / whole).clamp(LEAST_LEFT, 1.0)
+            })
+        })
+    }
+
+    /// Widens edge points by what is not known of the chamfer's light.
+    fn widen(&self, state: &JointState, say: &Say, edges: &mut [EdgeSight]) {
+        let left = self.left(state, &say.shares);
+        let pieces = self.tables.iter().zip(&self.bins).zip(&say.pulls);
+        let told = pieces.filter_map(|(piece, pull)| pull.as_ref().map(|_| piece));
+        for (edge, (table, &bin)) in edges.iter_mut().zip(told) {
+            edge.sigma_px /= left[table.feature as usize][bin].sqrt();
+        }
     }
 
     /// Number of pieces of the straight edge and of the rim in each photo.
@@ -207,6 +244,13 @@ impl Tables {
     }
 }
 
+/// Mean of values under weights of the shares.
+fn mean(weights: &[f64; SHARES], values: &[f64; SHARES]) -> f64 {
+    weights.iter().zip(values).map(|(w, v)| w * v).sum()
+}
+
+/// Least share of the curvature that is left: the second order says nothing beyond.
+const LEAST_LEFT: f64 = 0.05;
 /// Least curvature of a piece's cost in a step, 1/px^2: a piece that says nothing here must not stop the others.
 const LEAST_CURVATURE: f64 = 2.0;
 

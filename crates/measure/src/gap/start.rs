@@ -118,7 +118,7 @@ pub(crate) fn from_corners(problem: &Problem, photos: &[Observed], input: &JobIn
             bend_sigma: Vec2::new(0.05, 0.02),
             radius: problem.radius(),
             square_sigma: 0.8f64.to_radians(),
-            lean_sigma: 4f64.to_radians(),
+            lean_sigma: 2f64.to_radians(),
             edge_shift_sigma: EDGE_SHIFT,
             heights: problem.stated_heights(),
         },

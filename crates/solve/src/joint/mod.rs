@@ -214,7 +214,6 @@ impl JointProblem<'_> {
     ) -> bool {
         let mut derivatives = Vec::with_capacity(32);
         for sight in self.edges.iter().filter(|sight| sight.feature == feature) {
-<<<<<<< HEAD
             let seen = Crossing {
                 photo: sight.photo,
                 at: sight.at,
@@ -224,15 +223,8 @@ impl JointProblem<'_> {
             };
             let wanted = out.wants_derivatives().then_some(&mut derivatives);
             let Some(miss) = self.crossing(state, curve, &seen, first, wanted) else {
-                out.push(Group::Edges as usize, EDGE_LOSS, LOST_RESIDUAL, &[]);
-=======
-            let camera = state.camera_of(sight.photo);
-            let pose = &state.photos[sight.photo].camera_from_fixed;
-            let Some(near) = CurvePoint::nearest(curve, &camera, pose, &sight.at, &sight.side, sight.t)
-            else {
                 // A curve that has no nearest point there misses it by far; without derivatives it does not pull.
-                out.push(Group::Edges as usize, Loss::Cauchy(3.0), LOST_RESIDUAL, &[]);
->>>>>>> b9a8ddc (Settle all pieces of both edges on tables of their costs, so that the gap hangs on the pictures and not on the marks)
+                out.push(Group::Edges as usize, EDGE_LOSS, LOST_RESIDUAL, &[]);
                 continue;
             };
             let shift = state.photos[sight.photo].edge_shift[feature as usize];
@@ -240,13 +232,8 @@ impl JointProblem<'_> {
                 PER_PHOTO * sight.photo + 7 + feature as usize,
                 1.0 / sight.sigma_px,
             ));
-<<<<<<< HEAD
             let residual = miss + shift / sight.sigma_px;
-            out.push(Group::Edges as usize, EDGE_LOSS, residual, &derivatives);
-=======
-            let residual = (near.seen.at - sight.at).dot(&across) + shift / sight.sigma_px;
             out.push(Group::Edges as usize, self.edge_loss, residual, &derivatives);
->>>>>>> b9a8ddc (Settle all pieces of both edges on tables of their costs, so that the gap hangs on the pictures and not on the marks)
         }
         true
     }
