@@ -71,6 +71,16 @@ pub enum Error {
         /// Bytes in the file.
         bytes: usize,
     },
+    /// No copy without place data can be made of it.
+    #[error(
+        "no copy without place data can be made of the {format} file ({reason}); hand it out as it is, or as a JPEG"
+    )]
+    NoSharedCopy {
+        /// Kind of file.
+        format: Format,
+        /// Why not.
+        reason: &'static str,
+    },
     /// The file's content contradicts itself.
     #[error("the {format} file is damaged ({reason}); copy the photo from the camera again")]
     Damaged {

@@ -185,6 +185,11 @@ impl Layout {
         }
     }
 
+    /// The segments that make the picture, in order, each with its marker.
+    pub(crate) fn parts<'a>(&self, bytes: &'a [u8]) -> impl Iterator<Item = &'a [u8]> {
+        self.parts.iter().filter_map(|part| bytes.get(part.clone()))
+    }
+
     /// What the decoder gets to see.
     fn for_decoder(&self, bytes: &[u8]) -> Vec<u8> {
         let mut lean = Vec::with_capacity(self.parts.iter().map(Range::len).sum::<usize>() + 4);

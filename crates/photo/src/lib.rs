@@ -19,12 +19,14 @@ mod limits;
 mod luma;
 mod orientation;
 mod raster;
+mod shared;
 
 pub use error::Error;
 pub use facts::PhotoFacts;
 pub use kind::Format;
 pub use limits::Limits;
 pub use orientation::Orientation;
+pub use shared::shared_copy;
 
 use image::RgbImage;
 use kind::{Kind, sniff};
