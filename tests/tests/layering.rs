@@ -21,12 +21,13 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ),
     ("advice", &["record"]),
     ("history", &["record"]),
+    ("evidence", &["record"]),
     ("report", &["record", "target"]),
     (
         "app",
         &[
             "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "measure", "advice",
-            "history", "report",
+            "history", "evidence", "report",
         ],
     ),
     ("synth", &["geom", "camera", "target"]),
@@ -39,6 +40,7 @@ const ONLY_IN: &[(&str, &str)] = &[
     ("kamadak-exif", "photo"),
     ("sqlx", "history"),
     ("krilla", "report"),
+    ("ed25519-dalek", "evidence"),
     ("clap", "cli"),
     ("tauri", "window"),
     ("tauri-build", "window"),
