@@ -2,17 +2,19 @@
 
 use crate::font::{MM_PER_PT, Typeface};
 use krilla::color::rgb;
-use krilla::geom::{Path, PathBuilder, Point, Transform};
+use krilla::geom::{Path, PathBuilder, Point, Size, Transform};
+use krilla::image::Image;
 use krilla::num::NormalizedF32;
-use krilla::paint::{Fill, FillRule, Stroke};
+use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
+use krilla::tagging::{Artifact, ArtifactType, ContentTag, Node, SpanTag};
 use krilla::text::TextDirection;
 
 /// A place on the page, mm.
 pub(crate) type Place = (f64, f64);
 
 /// A colour of the house.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Ink {
     /// Patterns and scale bars: pure black.
     Black,
@@ -24,6 +26,22 @@ pub(crate) enum Ink {
     Accent,
     /// Lines to cut along and to write on.
     Line,
+    /// Grounds of tables and plots.
+    Pale,
+    /// Paper, on dark grounds and around lines over photos.
+    White,
+    /// What keeps its limit.
+    Good,
+    /// What passes its limit.
+    Bad,
+    /// What is not decided.
+    Open,
+    /// The mount's edge in photos.
+    MountEdge,
+    /// The rim's edge in photos.
+    RimEdge,
+    /// The gap in photos.
+    Gap,
 }
 
 impl Ink {
@@ -34,6 +52,15 @@ impl Ink {
             Ink::Quiet => rgb::Color::new(0x5b, 0x68, 0x76),
             Ink::Accent => rgb::Color::new(0x0b, 0x6f, 0x76),
             Ink::Line => rgb::Color::new(0x9a, 0xa6, 0xb2),
+            Ink::Pale => rgb::Color::new(0xee, 0xf1, 0xf4),
+            Ink::White => rgb::Color::new(0xff, 0xff, 0xff),
+            Ink::Good => rgb::Color::new(0x0b, 0x5d, 0x4e),
+            Ink::Bad => rgb::Color::new(0x8f, 0x1d, 0x14),
+            Ink::Open => rgb::Color::new(0x6b, 0x4a, 0x00),
+            // Apart for colour-blind eyes (Okabe and Ito, "Color Universal Design", 2008); in print also by their dashes.
+            Ink::MountEdge => rgb::Color::new(230, 159, 0),
+            Ink::RimEdge => rgb::Color::new(86, 180, 233),
+            Ink::Gap => rgb::Color::new(240, 228, 66),
         }
     }
 }
@@ -137,6 +164,78 @@ impl<'s, 'p> Canvas<'s, 'p> {
         self.surface
             .draw_text(origin, font, size, text, false, TextDirection::LeftToRight);
         self.surface.pop();
+    }
+
+    /// A line through points, solid or dashed (lengths of dash and gap, mm).
+    pub fn line(&mut self, points: &[Place], width_mm: f64, ink: Ink, dash_mm: Option<[f64; 2]>) {
+        let mut builder = PathBuilder::new();
+        for (i, &(x, y)) in points.iter().enumerate() {
+            if i == 0 {
+                builder.move_to(x as f32, y as f32);
+            } else {
+                builder.line_to(x as f32, y as f32);
+            }
+        }
+        let stroke = Stroke {
+            paint: ink.colour().into(),
+            width: width_mm as f32,
+            line_cap: LineCap::Butt,
+            line_join: LineJoin::Round,
+            dash: dash_mm.map(|[on, off]| StrokeDash {
+                array: vec![on as f32, off as f32],
+                offset: 0.0,
+            }),
+            ..Stroke::default()
+        };
+        self.surface.set_fill(None);
+        self.surface.set_stroke(Some(stroke));
+        self.draw(builder.finish());
+    }
+
+    /// A filled disc.
+    pub fn disc(&mut self, centre: Place, radius: f64, ink: Ink) {
+        let corners = (0..32).map(|i| {
+            let turn = f64::from(i) / 32.0 * std::f64::consts::TAU;
+            (centre.0 + radius * turn.cos(), centre.1 + radius * turn.sin())
+        });
+        self.fill(&[corners.collect()], ink);
+    }
+
+    /// A picture in a rectangle.
+    pub fn picture(&mut self, image: &Image, from: Place, size_mm: Place) {
+        let Some(size) = Size::from_wh(size_mm.0 as f32, size_mm.1 as f32) else {
+            return;
+        };
+        self.surface
+            .push_transform(&Transform::from_translate(from.0 as f32, from.1 as f32));
+        self.surface.draw_image(image.clone(), size);
+        self.surface.pop();
+    }
+
+    /// Draws inside a rectangle only.
+    pub fn clipped(&mut self, from: Place, to: Place, draw: impl FnOnce(&mut Self)) {
+        let mut builder = PathBuilder::new();
+        polygon(&mut builder, &[from, (to.0, from.1), to, (from.0, to.1)]);
+        let Some(path) = builder.finish() else { return };
+        self.surface.push_clip_path(&path, &FillRule::NonZero);
+        draw(self);
+        self.surface.pop();
+    }
+
+    /// Draws content that a reader hears; gives its leaf for the document's structure.
+    pub fn content(&mut self, draw: impl FnOnce(&mut Self)) -> Node {
+        let id = self.surface.start_tagged(ContentTag::Span(SpanTag::empty()));
+        draw(self);
+        self.surface.end_tagged();
+        id.into()
+    }
+
+    /// Draws what is there to be seen only: rules, grounds, running feet.
+    pub fn artifact(&mut self, kind: ArtifactType, draw: impl FnOnce(&mut Self)) {
+        self.surface
+            .start_tagged(ContentTag::Artifact(Artifact::with_kind(kind)));
+        draw(self);
+        self.surface.end_tagged();
     }
 
     fn stroke(&mut self, path: Option<Path>, width_mm: f64, ink: Ink) {

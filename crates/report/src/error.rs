@@ -30,6 +30,14 @@ pub enum Error {
         /// Height that the paper has for it, mm.
         room_height_mm: f64,
     },
+    /// A picture that cannot be put into a document.
+    #[error("the picture of {name} cannot be put into the document ({message})")]
+    Picture {
+        /// Whose picture.
+        name: String,
+        /// What the writer said.
+        message: String,
+    },
     /// The PDF could not be written: a fault of the program.
     #[error("the PDF could not be written: {message}")]
     Pdf {

@@ -1,4 +1,4 @@
-//! Documents as PDF: the sheets of printed targets.
+//! Documents as PDF: the sheets of printed targets, and service records.
 //!
 //! It decides nothing and measures nothing: it draws what it is given, and the same input gives the same bytes.
 //!
@@ -16,8 +16,10 @@ mod canvas;
 mod error;
 mod font;
 mod paper;
+mod record;
 mod sheets;
 
 pub use error::Error;
 pub use paper::Paper;
+pub use record::*;
 pub use sheets::{Axis, SCALE_BAR_MM, ScaleBar, Sheet, SheetPdf, SheetPlan, target_sheet, target_sheets};
