@@ -23,6 +23,11 @@ impl Failure {
         Self::new(FailureCode::NotFound, message, hint)
     }
 
+    /// The history or a file beside it cannot be read or written.
+    pub(crate) fn storage(message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::new(FailureCode::Storage, message, hint)
+    }
+
     /// A fault of the program.
     pub fn internal(message: impl Into<String>) -> Self {
         Self::new(
@@ -110,6 +115,13 @@ impl From<shimwright_camera::Error> for Failure {
     fn from(error: shimwright_camera::Error) -> Self {
         let (message, hint) = halves(&error.to_string(), "; ");
         Self::bad_input(message, hint).about("camera")
+    }
+}
+
+impl From<shimwright_evidence::Error> for Failure {
+    fn from(error: shimwright_evidence::Error) -> Self {
+        let (message, hint) = halves(&error.to_string(), "; ");
+        Self::bad_input(message, hint)
     }
 }
 

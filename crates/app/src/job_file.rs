@@ -184,7 +184,7 @@ fn shown(path: &Path) -> String {
 }
 
 /// Reads a file after looking at its kind and length.
-fn read_file(path: &Path, name: &str, most_bytes: u64) -> Result<Vec<u8>, Failure> {
+pub(crate) fn read_file(path: &Path, name: &str, most_bytes: u64) -> Result<Vec<u8>, Failure> {
     let refuse = |message: String, hint: &str| Err(Failure::bad_input(message, hint).about(name));
     let unreadable = |error: std::io::Error| {
         Failure::bad_input(

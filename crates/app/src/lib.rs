@@ -16,6 +16,7 @@ mod outline;
 mod place;
 mod profiles;
 mod tables;
+mod proof;
 mod targets;
 pub mod told;
 mod workshop;
@@ -29,8 +30,14 @@ pub use measuring::{Cancel, measure_job};
 pub use place::{FOLDER_VARIABLE, history_folder};
 pub use profiles::{keep_profile, use_kept_profile};
 pub use shimwright_advice as advice;
+pub use proof::{
+    Chain, ChainState, FindingTold, NumberState, NumberTold, RecordState, SignatureState, SignatureTold,
+    Verification,
+};
 pub use shimwright_record as record;
 pub use shimwright_target::TargetSet;
 pub use tables::Tables;
 pub use targets::{write_files, write_target_sheets};
-pub use workshop::{Clock, VERSION, Workshop, advise};
+pub use workshop::{
+    BundleAsked, BundleMade, Clock, RecordAsked, RecordMade, VERSION, VerifyAsked, Workshop, advise, verify,
+};

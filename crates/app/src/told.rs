@@ -3,7 +3,7 @@
 use crate::bridge::Failure;
 pub use shimwright_advice::chance;
 use shimwright_advice::{inches, length, round_to_uncertainty};
-use shimwright_record::Quantity;
+use shimwright_record::{Conformity, Quantity};
 
 /// Most decimals of a number that is no length.
 const MOST_DECIMALS: usize = 6;
@@ -88,6 +88,15 @@ pub fn millimetres(what: &str, text: &str) -> Result<f64, Failure> {
         )
         .about(what)
     })
+}
+
+/// What a number means against its limit, in a word.
+pub fn state(state: Conformity) -> &'static str {
+    match state {
+        Conformity::Within => "within",
+        Conformity::Outside => "outside",
+        Conformity::Undecided => "undecided",
+    }
 }
 
 /// A value's name in words.

@@ -2,6 +2,7 @@
 
 mod work;
 
+use crate::arguments_of_records::{Bundle, Key, Record, Shop, Verify, VisitCommand};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use shimwright_app::record::Corner;
 use std::path::PathBuf;
@@ -40,7 +41,10 @@ Examples:
   shimwright advise --board \"Kestrel 2\"
   shimwright advise recentre --board \"Kestrel 2\" --corner left
   shimwright board describe \"Kestrel 2\" --set wheel_teeth=60
-  shimwright record --board \"Kestrel 2\"";
+  shimwright record --board \"Kestrel 2\"
+  shimwright record --board \"Kestrel 2\" --out kestrel.pdf --paper letter
+  shimwright bundle --board \"Kestrel 2\" --out kestrel.zip --sign
+  shimwright verify kestrel.zip";
 
 /// What to do.
 #[derive(Debug, Subcommand)]
@@ -51,8 +55,19 @@ pub enum Command {
     Save(Save),
     /// Choose spacers from a question file or a board's newest gaps; or advise on re-centring, belt, shake, torques, service.
     Advise(Box<Advise>),
-    /// Print the history of a board: every saved check with its number, verdict, advice and work done.
+    /// Print the history of a board, or write the service record of a visit as PDF.
     Record(Record),
+    /// Seal a visit into the board's chain of records and write its evidence bundle: record, photos, jobs, results, sums.
+    Bundle(Bundle),
+    /// Check that bundles are as they were sealed, and measure again from their photos.
+    Verify(Verify),
+    /// Show the public key that the shop signs bundles with.
+    Key(Key),
+    /// Show or change who the shop is, as records name it.
+    Shop(Shop),
+    /// Visits: odometer, technician, parts and torques.
+    #[command(subcommand)]
+    Visit(VisitCommand),
     /// Calibrate a camera from photos of the bench sheet and write its profile.
     Calibrate(Calibrate),
     /// Write the printable targets as PDF.
@@ -107,17 +122,6 @@ pub struct Save {
     /// What was done about it
     #[arg(long, default_value = "", value_name = "TEXT")]
     pub work_done: String,
-    /// How to print.
-    #[command(flatten)]
-    pub form: Form,
-}
-
-/// `record`.
-#[derive(Debug, Args)]
-pub struct Record {
-    /// Name or id of the board
-    #[arg(long)]
-    pub board: String,
     /// How to print.
     #[command(flatten)]
     pub form: Form,

@@ -5,6 +5,7 @@
 //! one line on the error output.
 
 mod arguments;
+mod arguments_of_records;
 mod commands;
 mod output;
 mod shell;

@@ -4,12 +4,17 @@ mod advising;
 mod boards;
 mod checks;
 mod drive_work;
+mod records;
 mod shelf;
 mod upkeep;
+mod verifying;
+mod visits;
 
 use crate::bridge::{AppInfo, Failure};
 use crate::measuring::Cancel;
 pub use advising::advise;
+pub use records::{BundleAsked, BundleMade, RecordAsked, RecordMade};
+pub use verifying::{VerifyAsked, verify};
 
 use checks::Draft;
 use shelf::Shelf;

@@ -1,7 +1,7 @@
-//! `board` and `record`.
+//! `board`.
 
 use super::Place;
-use crate::arguments::{BoardAdd, LocatedName, Record};
+use crate::arguments::{BoardAdd, LocatedName};
 use crate::output;
 use crate::shell;
 use shimwright_app::bridge::Failure;
@@ -45,19 +45,6 @@ pub async fn show(name: &str, json: bool, place: &Place) -> Result<(), Failure> 
         shell::print_json(&board)
     } else {
         shell::print(&output::board(&board))
-    }
-}
-
-/// Prints a board's history.
-pub async fn record(asked: Record, place: &Place) -> Result<(), Failure> {
-    let workshop = place.open().await?;
-    let id = workshop.board_named(&asked.board).await?.id;
-    let detail = workshop.board(&id).await?;
-    workshop.close().await;
-    if asked.form.json {
-        shell::print_json(&detail)
-    } else {
-        shell::print(&output::history(&detail, asked.form.inch))
     }
 }
 

@@ -6,9 +6,12 @@ mod calibrate;
 mod demo;
 mod drive;
 mod measure;
+mod records;
 mod stock;
+mod visits;
 
 use crate::arguments::{Arguments, BoardCommand, Command, StockCommand};
+use crate::arguments_of_records::VisitCommand;
 use crate::shell;
 use shimwright_app::bridge::Failure;
 use shimwright_app::{Tables, Workshop, history_folder, write_target_sheets};
@@ -21,7 +24,12 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Measure(asked) => measure::measure(asked, &place).await,
         Command::Save(asked) => measure::save(asked, &place).await,
         Command::Advise(asked) => advise::advise(*asked, &place).await,
-        Command::Record(asked) => boards::record(asked, &place).await,
+        Command::Record(asked) => records::record(asked, &place).await,
+        Command::Bundle(asked) => records::bundle(asked, &place).await,
+        Command::Verify(asked) => records::verify(asked, &place).await,
+        Command::Key(asked) => records::key(asked, &place).await,
+        Command::Shop(asked) => visits::shop(asked, &place).await,
+        Command::Visit(VisitCommand::Note(asked)) => visits::note(*asked, &place).await,
         Command::Calibrate(asked) => calibrate::calibrate(asked, &place).await,
         Command::Targets(asked) => {
             let files = write_target_sheets(&asked.sheet, &asked.paper, &asked.out)?;
@@ -64,5 +72,14 @@ impl Place {
     /// Torque table and service checks of that folder, without opening a history.
     pub fn tables(&self) -> Result<Tables, Failure> {
         Tables::in_folder(&self.folder()?)
+    }
+
+    /// Opens the workshop if there is a history: who only checks something leaves no folder behind.
+    pub async fn open_if_there(&self) -> Result<Option<Workshop>, Failure> {
+        let folder = self.folder()?;
+        if !folder.join("history.sqlite3").exists() {
+            return Ok(None);
+        }
+        Workshop::open(&folder).await.map(Some)
     }
 }

@@ -2,11 +2,13 @@
 
 mod advice;
 mod history;
+mod records;
 mod result;
 mod work;
 
 pub use advice::advice;
 pub use history::{board, boards, history, stock};
+pub use records::{seal_trouble, shop, verification, visit_notes};
 pub use result::result;
 pub use work::{belt, description, guidance, recentre, service, shake, torque};
 

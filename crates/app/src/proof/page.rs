@@ -1,0 +1,531 @@
+//! From evidence and its files to the words and numbers of the record.
+
+use super::measured_again::read_check;
+use super::package::main_value;
+use super::pictures::{Shown, record_photos};
+use super::words;
+use crate::bridge::Failure;
+use crate::told;
+use shimwright_evidence::{Evidence, EvidenceCheck};
+use shimwright_record::{CheckKind, CheckResult, Corner, Job, Quantity, SpacerAdvice, Value};
+use shimwright_report::{
+    CheckSheet, EvidenceSheet, Fact, Paper, RecordPhoto, Scale, ScaleMark, ServiceRecord, SummaryLine, Trend,
+    TrendPoint, service_record,
+};
+use std::collections::BTreeMap;
+
+/// What a record says of its own making.
+pub(crate) struct Issue {
+    /// When it is made, RFC 3339 with offset.
+    pub at: String,
+    /// Version of the program.
+    pub program: String,
+    /// SHA-256 of the evidence.
+    pub fingerprint: String,
+    /// Its number and the seal before it, when it is sealed.
+    pub sealed: Option<(u32, Option<String>)>,
+    /// The key that it is signed with.
+    pub public_key: Option<String>,
+}
+
+/// Draws the record of evidence.
+///
+/// # Errors
+/// Bad input for a photo that cannot be decoded, or a job or result that cannot be read.
+pub(crate) fn draw_record(
+    evidence: &Evidence,
+    files: &BTreeMap<String, Vec<u8>>,
+    issue: &Issue,
+    paper: Paper,
+) -> Result<Vec<u8>, Failure> {
+    let mut checks = Vec::with_capacity(evidence.checks.len());
+    for check in &evidence.checks {
+        let (job, result) = read_check(files, check)?;
+        checks.push(Measured { check, job, result });
+    }
+    let record = page(evidence, &checks, files, issue)?;
+    Ok(service_record(&record, paper)?)
+}
+
+/// A check with its job and result.
+struct Measured<'a> {
+    check: &'a EvidenceCheck,
+    job: Job,
+    result: CheckResult,
+}
+
+/// A main number at a moment.
+struct Point<'a> {
+    corner: Corner,
+    kind: CheckKind,
+    at: &'a str,
+    value: &'a Quantity,
+}
+
+fn page(
+    evidence: &Evidence,
+    checks: &[Measured],
+    files: &BTreeMap<String, Vec<u8>>,
+    issue: &Issue,
+) -> Result<ServiceRecord, Failure> {
+    let points = points(evidence, checks);
+    let notes = &evidence.visit.notes;
+    let made = chrono::DateTime::parse_from_rfc3339(&issue.at).unwrap_or_default();
+    let mut sheets = Vec::with_capacity(checks.len());
+    for measured in checks {
+        sheets.push(sheet(measured, files, &points)?);
+    }
+    Ok(ServiceRecord {
+        shop: evidence.shop.name.clone(),
+        shop_lines: evidence.shop.address.lines().map(str::to_owned).collect(),
+        board: evidence.board.name.clone(),
+        facts: opening_facts(evidence, issue),
+        summary: summary(checks, &points),
+        checks: sheets,
+        trends: trends(checks, &points),
+        work: Some(notes.remarks.trim().to_owned())
+            .filter(|text| !text.is_empty())
+            .into_iter()
+            .collect(),
+        parts: notes
+            .parts
+            .iter()
+            .map(|part| [part.count.to_string(), part.name.clone()])
+            .collect(),
+        torques: notes
+            .torques
+            .iter()
+            .map(|torque| {
+                let source = if torque.source.trim().is_empty() {
+                    "nobody said"
+                } else {
+                    &torque.source
+                };
+                [
+                    torque.screw.clone(),
+                    format!("{} N m", torque.newton_metres),
+                    source.to_owned(),
+                ]
+            })
+            .collect(),
+        cautions: cautions(evidence),
+        evidence: evidence_sheet(evidence, issue),
+        made: words::clock(&made),
+        program: format!("Shimwright {}", issue.program),
+    })
+}
+
+fn fact(label: &str, text: impl Into<String>) -> Fact {
+    let text = text.into();
+    Fact {
+        label: label.to_owned(),
+        text: if text.trim().is_empty() {
+            "not stated".to_owned()
+        } else {
+            text
+        },
+    }
+}
+
+fn opening_facts(evidence: &Evidence, issue: &Issue) -> Vec<Fact> {
+    let notes = &evidence.visit.notes;
+    let technician = if notes.technician.trim().is_empty() {
+        &evidence.shop.technician
+    } else {
+        &notes.technician
+    };
+    let number = issue
+        .sealed
+        .as_ref()
+        .map_or_else(|| "not sealed".to_owned(), |(number, _)| number.to_string());
+    vec![
+        fact("Owner", &evidence.board.owner),
+        fact("Date of the visit", words::day(&evidence.visit.day)),
+        fact(
+            "Odometer",
+            notes
+                .odometer_km
+                .map_or_else(String::new, |km| format!("{km} km")),
+        ),
+        fact("Technician", technician),
+        fact("Spacer left, now", spacer(&evidence.board.corners[0])),
+        fact("Spacer right, now", spacer(&evidence.board.corners[1])),
+        fact("Record number", number),
+        fact(
+            "Made",
+            format!("{}, Shimwright {}", words::moment(&issue.at), issue.program),
+        ),
+    ]
+}
+
+fn spacer(corner: &shimwright_record::CornerState) -> String {
+    if corner.spacer_label.is_empty() && corner.spacer_thickness == 0.0 {
+        return String::new();
+    }
+    format!(
+        "{}: {}",
+        corner.spacer_label,
+        told::set_length(corner.spacer_thickness)
+    )
+}
+
+/// Main numbers of earlier visits and of this one, oldest first.
+fn points<'a>(evidence: &'a Evidence, checks: &'a [Measured]) -> Vec<Point<'a>> {
+    let earlier = evidence.earlier.iter().map(|point| Point {
+        corner: point.corner,
+        kind: point.check,
+        at: &point.at,
+        value: &point.value,
+    });
+    let now = checks.iter().filter_map(|measured| {
+        Some(Point {
+            corner: measured.check.corner,
+            kind: measured.result.check,
+            at: &measured.check.at,
+            value: main_value(&measured.result)?,
+        })
+    });
+    earlier.chain(now).collect()
+}
+
+/// Whether a limit is the lowest allowed number: what keeps it lies above it, and what does not below.
+fn limit_is_lowest(value: &Quantity, result: &CheckResult) -> bool {
+    (result.verdict.probability >= 0.5) == (value.value >= result.verdict.limit)
+}
+
+fn has_limit(result: &CheckResult) -> bool {
+    result.verdict.limit.is_finite() && result.verdict.limit > 0.0
+}
+
+fn limit_words(value: &Quantity, result: &CheckResult) -> String {
+    if !has_limit(result) {
+        return "none".to_owned();
+    }
+    let side = if limit_is_lowest(value, result) {
+        "at least"
+    } else {
+        "at most"
+    };
+    let digits = if value.unit == "mm" { 2 } else { 3 };
+    format!("{side} {:.digits$} {}", result.verdict.limit, value.unit)
+}
+
+/// The number without its second unit.
+fn short(quantity: &Quantity) -> String {
+    let text = told::quantity(quantity);
+    text.split(" (").next().unwrap_or(&text).to_owned()
+}
+
+/// The last number of each corner and kind, with the one before the work.
+fn summary(checks: &[Measured], points: &[Point]) -> Vec<SummaryLine> {
+    let mut lines: BTreeMap<(Corner, CheckKind), SummaryLine> = BTreeMap::new();
+    for measured in checks {
+        let Some(value) = main_value(&measured.result) else {
+            continue;
+        };
+        let key = (measured.check.corner, measured.result.check);
+        let before =
+            before(points, measured).map_or_else(|| "\u{2013}".to_owned(), |point| short(point.value));
+        // What stood before the visit's first check is what it was before the work.
+        let before = lines.get(&key).map_or(before, |line| {
+            if line.before == "\u{2013}" {
+                line.now.clone()
+            } else {
+                line.before.clone()
+            }
+        });
+        let line = SummaryLine {
+            what: words::check(key.0, key.1),
+            before,
+            now: short(value),
+            limit: limit_words(value, &measured.result),
+            state: measured.result.verdict.state,
+        };
+        lines.insert(key, line);
+    }
+    lines.into_values().collect()
+}
+
+/// The number of the same corner and kind that came before a check.
+fn before<'a>(points: &'a [Point<'a>], measured: &Measured) -> Option<&'a Point<'a>> {
+    let mut same = points
+        .iter()
+        .filter(|point| point.corner == measured.check.corner && point.kind == measured.result.check)
+        .take_while(|point| point.at != measured.check.at);
+    let mut last = None;
+    for point in same.by_ref() {
+        last = Some(point);
+    }
+    last
+}
+
+fn sheet(
+    measured: &Measured,
+    files: &BTreeMap<String, Vec<u8>>,
+    points: &[Point],
+) -> Result<CheckSheet, Failure> {
+    let Measured { check, result, .. } = measured;
+    let title = words::check(check.corner, result.check);
+    let value = main_value(result);
+    let (number, number_inch) = value.map_or_else(
+        || ("no number".to_owned(), String::new()),
+        |value| {
+            let both = told::quantity(value);
+            match both.strip_suffix(')').and_then(|text| text.split_once(" (")) {
+                Some((first, second)) => (first.to_owned(), second.to_owned()),
+                None => (both, String::new()),
+            }
+        },
+    );
+    Ok(CheckSheet {
+        about: format!(
+            "{}, measured with Shimwright {}",
+            words::moment(&check.at),
+            check.program
+        ),
+        scale: value
+            .filter(|_| has_limit(result))
+            .map(|value| scale(measured, value, points)),
+        state: result.verdict.state,
+        verdict: result.verdict.text.clone(),
+        values: values(measured, value),
+        budget: budget(result, value),
+        photos: photos(measured, files, &title, &number)?,
+        warnings: result.warnings.clone(),
+        advice: check.advice.as_ref().map(advice_lines).unwrap_or_default(),
+        steps: check
+            .advice
+            .as_ref()
+            .map(|advice| advice.steps.clone())
+            .unwrap_or_default(),
+        work_done: check.work_done.clone(),
+        title,
+        number,
+        number_inch,
+    })
+}
+
+fn scale(measured: &Measured, value: &Quantity, points: &[Point]) -> Scale {
+    let mark = |label: &str, value: &Quantity| ScaleMark {
+        label: label.to_owned(),
+        value: value.value,
+        u95: value.u95,
+    };
+    let before = before(points, measured).map(|point| mark("before", point.value));
+    let marks: Vec<ScaleMark> = before.into_iter().chain([mark("this check", value)]).collect();
+    let told: Vec<String> = marks
+        .iter()
+        .map(|m| format!("{} {:.3} ± {:.3} {}", m.label, m.value, m.u95, value.unit))
+        .collect();
+    Scale {
+        limit: measured.result.verdict.limit,
+        limit_is_lowest: limit_is_lowest(value, &measured.result),
+        unit: value.unit.clone(),
+        told: format!(
+            "Scale with the limit, {}: {}",
+            limit_words(value, &measured.result),
+            told.join(", ")
+        ),
+        marks,
+    }
+}
+
+/// All other values, and what was known when it was measured.
+fn values(measured: &Measured, main: Option<&Quantity>) -> Vec<Fact> {
+    let result = &measured.result;
+    let mut facts = Vec::new();
+    for (name, value) in &result.values {
+        let mut label = told::value_name(name);
+        if let Some(first) = label.get(..1).map(str::to_uppercase) {
+            label.replace_range(..1, &first);
+        }
+        match value {
+            Value::One(quantity) if main.is_some_and(|main| std::ptr::eq(main, quantity)) => {}
+            Value::One(quantity) => facts.push(fact(&label, told::quantity(quantity))),
+            Value::Many(list) => facts.push(fact(
+                &label,
+                list.iter().map(short).collect::<Vec<_>>().join(", "),
+            )),
+        }
+    }
+    let corner = match measured.check.corner {
+        Corner::Left => &measured.check.board.corners[0],
+        Corner::Right => &measured.check.board.corners[1],
+    };
+    facts.push(fact("Spacer fitted then", spacer(corner)));
+    let scale = measured.job.print_scale.map_or_else(
+        || "not checked".to_owned(),
+        |scale| format!("{} by {}, ± {}", scale.x, scale.y, scale.u95),
+    );
+    facts.push(fact("Print scale of the card", scale));
+    let used = result.photos.iter().filter(|photo| photo.used).count();
+    facts.push(fact("Photos used", format!("{used} of {}", result.photos.len())));
+    let camera = if measured.check.camera.is_some() {
+        "calibrated"
+    } else {
+        "found from these photos"
+    };
+    facts.push(fact("Camera", camera));
+    facts
+}
+
+fn budget(result: &CheckResult, main: Option<&Quantity>) -> Vec<[String; 3]> {
+    let unit = main.map_or("mm", |value| value.unit.as_str());
+    let line = |line: &shimwright_record::BudgetLine| {
+        [
+            line.part.clone(),
+            told::standard_uncertainty(line.u, unit, false),
+            line.note.clone(),
+        ]
+    };
+    result.budget.iter().map(line).collect()
+}
+
+fn photos(
+    measured: &Measured,
+    files: &BTreeMap<String, Vec<u8>>,
+    title: &str,
+    number: &str,
+) -> Result<Vec<RecordPhoto>, Failure> {
+    let shown: Vec<Shown> = measured
+        .result
+        .photos
+        .iter()
+        .filter_map(|used| {
+            let bytes = files.get(&format!("{}/{}", measured.check.folder, used.file))?;
+            Some(Shown {
+                bytes,
+                used,
+                number,
+                check: title,
+            })
+        })
+        .collect();
+    record_photos(&shown)
+}
+
+fn advice_lines(advice: &SpacerAdvice) -> Vec<String> {
+    let mut lines = vec![advice.headline.clone()];
+    for choice in &advice.choices {
+        lines.push(format!(
+            "{}: {}, {}. Expected afterwards: gap {}, belt offset {}. Chance that it rubs: now {}, afterwards {}.",
+            choice.corner.name(),
+            choice.rings.join(" and "),
+            told::set_length(choice.thickness),
+            short(&choice.gap_after),
+            short(&choice.belt_offset_after),
+            told::chance(choice.rub_chance_now),
+            told::chance(choice.rub_chance_after),
+        ));
+    }
+    for ideal in &advice.ideal {
+        lines.push(format!(
+            "{}: would need {}.",
+            ideal.corner.name(),
+            told::set_length(ideal.thickness)
+        ));
+    }
+    lines.extend(advice.notes.iter().cloned());
+    lines
+}
+
+/// Every caution once, those of the advice first; the standing ones when there is no advice.
+fn cautions(evidence: &Evidence) -> Vec<String> {
+    let mut cautions: Vec<String> = Vec::new();
+    let given = evidence.checks.iter().filter_map(|check| check.advice.as_ref());
+    let standing = shimwright_record::Cautions::for_drive_work();
+    for caution in given
+        .flat_map(|advice| advice.cautions.iter())
+        .chain(standing.iter())
+    {
+        if !cautions.contains(caution) {
+            cautions.push(caution.clone());
+        }
+    }
+    cautions
+}
+
+/// A trend for each corner and kind with at least two numbers.
+fn trends(checks: &[Measured], points: &[Point]) -> Vec<Trend> {
+    let mut kinds: Vec<(Corner, CheckKind)> = points.iter().map(|point| (point.corner, point.kind)).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    kinds
+        .into_iter()
+        .filter_map(|(corner, kind)| trend(corner, kind, checks, points))
+        .collect()
+}
+
+fn trend(corner: Corner, kind: CheckKind, checks: &[Measured], points: &[Point]) -> Option<Trend> {
+    let same: Vec<&Point> = points
+        .iter()
+        .filter(|point| (point.corner, point.kind) == (corner, kind))
+        .collect();
+    let unit = same.first().filter(|_| same.len() > 1)?.value.unit.clone();
+    let set = |point: &&Point| {
+        Some(TrendPoint {
+            day: words::days(point.at)?,
+            date: words::short_day(point.at),
+            value: point.value.value,
+            u95: point.value.u95,
+        })
+    };
+    let limit = checks
+        .iter()
+        .filter(|measured| (measured.check.corner, measured.result.check) == (corner, kind))
+        .filter(|measured| has_limit(&measured.result))
+        .map(|measured| measured.result.verdict.limit)
+        .next_back();
+    let told: Vec<String> = same
+        .iter()
+        .map(|p| format!("{}: {}", words::short_day(p.at), short(p.value)))
+        .collect();
+    Some(Trend {
+        title: words::check(corner, kind),
+        unit,
+        points: same.iter().filter_map(set).collect(),
+        limit,
+        told: format!("{} over time. {}", words::check(corner, kind), told.join("; ")),
+    })
+}
+
+fn evidence_sheet(evidence: &Evidence, issue: &Issue) -> EvidenceSheet {
+    let mut facts = Vec::new();
+    match &issue.sealed {
+        Some((number, previous)) => {
+            facts.push(fact(
+                "Record",
+                format!("{number} in this board's chain of sealed records"),
+            ));
+            let before = previous.as_deref().unwrap_or("none: this is the first one");
+            facts.push(fact("Seal of the record before", before));
+        }
+        None => facts.push(fact(
+            "Record",
+            "not sealed: an evidence bundle seals it into the board's chain",
+        )),
+    }
+    if let Some(key) = &issue.public_key {
+        facts.push(fact("Public key of the shop (Ed25519)", key));
+    }
+    let photos = evidence.checks.iter().flat_map(|check| {
+        check.photos.iter().map(|photo| {
+            [
+                format!("{} ({})", photo.name, check.corner.name()),
+                photo.original.clone(),
+            ]
+        })
+    });
+    EvidenceSheet {
+        fingerprint: issue.fingerprint.clone(),
+        facts,
+        photos: photos.collect(),
+        how: vec![
+            "The fingerprint is the SHA-256 of evidence.json in the evidence bundle of this record; that file names every \
+             photo, job and result by its own SHA-256. `shimwright verify` checks all of them and measures again from the \
+             photos. Without the program, unpack the bundle and run sha256sum -c SHA256SUMS."
+                .to_owned(),
+            "The pictures in this record are re-encoded, and tell nothing of where they were taken.".to_owned(),
+        ],
+    }
+}
