@@ -1,7 +1,7 @@
 //! What a visit found and did, with every photo, job and result named by its SHA-256.
 
 use serde::{Deserialize, Serialize};
-use shimwright_record::{Board, CheckKind, Corner, Quantity, Shop, SpacerAdvice, VisitNotes};
+use shimwright_record::{Board, CheckKind, Corner, Quantity, ServiceDone, Shop, SpacerAdvice, VisitNotes};
 
 /// The form of `evidence.json`.
 pub const EVIDENCE_FORMAT: &str = "shimwright-evidence/1";
@@ -32,6 +32,9 @@ pub struct EvidenceVisit {
     pub day: String,
     /// What was written down of it.
     pub notes: VisitNotes,
+    /// Service checks that were done by hand on that day.
+    #[serde(default)]
+    pub service: Vec<ServiceDone>,
 }
 
 /// A check and the files that it rests on. They lie in a folder of the bundle.

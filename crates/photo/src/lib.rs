@@ -86,6 +86,20 @@ pub fn read_facts(bytes: &[u8], limits: &Limits) -> Result<PhotoFacts, Error> {
     Ok(Opened::new(bytes, limits)?.facts())
 }
 
+/// The part of a picture between `left, top` and `right, bottom` (px), made smaller so that no side is longer than
+/// `longest` px; it is never made larger. A part that reaches beyond the picture is cut there.
+pub fn picture_part(picture: &RgbImage, [left, top, right, bottom]: [u32; 4], longest: u32) -> RgbImage {
+    let (width, height) = (right.saturating_sub(left), bottom.saturating_sub(top));
+    let part = image::imageops::crop_imm(picture, left, top, width, height).to_image();
+    let scale = f64::from(longest) / f64::from(part.width().max(part.height()).max(1));
+    if scale >= 1.0 {
+        return part;
+    }
+    let size = |side: u32| ((f64::from(side) * scale).round() as u32).max(1);
+    let (width, height) = (size(part.width()), size(part.height()));
+    image::imageops::resize(&part, width, height, image::imageops::FilterType::Triangle)
+}
+
 /// Encodes an upright picture as JPEG, quality 1 to 100, without any metadata.
 ///
 /// # Errors

@@ -7,7 +7,7 @@ use exif::experimental::Writer;
 use exif::{Context, Field, In, Rational, Reader, Tag, Value};
 use image::codecs::{jpeg::JpegEncoder, png::PngEncoder, webp::WebPEncoder};
 use image::{ExtendedColorType, ImageEncoder, RgbImage};
-use shimwright_photo::{Error, Limits, decode, read_facts, shared_copy};
+use shimwright_photo::{Error, Limits, decode, picture_part, read_facts, shared_copy};
 use std::io::Cursor;
 use std::path::{Path, PathBuf};
 
@@ -142,6 +142,23 @@ fn made_photos_lose_their_place_and_keep_what_measuring_needs() {
         assert_eq!(facts.taken.as_deref(), Some("2026-03-08T10:00:00+05:30"));
         check(name, &original, &shared_copy(&original, &ANY_SIZE).unwrap());
     }
+}
+
+#[test]
+fn a_part_of_a_picture_is_made_smaller_and_never_larger() {
+    let picture = picture();
+    let whole = picture_part(&picture, [0, 0, 400, 330], 1000);
+    assert_eq!(whole, picture);
+    let part = picture_part(&picture, [100, 50, 300, 150], 50);
+    assert_eq!((part.width(), part.height()), (50, 25));
+    // The middle of the part is the middle of its window: (200, 100) is red 100, green 50.
+    let middle = part.get_pixel(25, 12).0;
+    assert!(
+        middle[0].abs_diff(100) <= 2 && middle[1].abs_diff(50) <= 2,
+        "{middle:?}"
+    );
+    let beyond = picture_part(&picture, [390, 320, 500, 500], 1000);
+    assert_eq!((beyond.width(), beyond.height()), (10, 10));
 }
 
 #[test]

@@ -8,7 +8,7 @@ use shimwright_evidence::{
 };
 use shimwright_history::{PhotoStore, SavedCheck, SavedVisit};
 use shimwright_photo::{Limits, shared_copy};
-use shimwright_record::{Board, CheckKind, CheckResult, Quantity, Shop};
+use shimwright_record::{Board, CheckKind, CheckResult, Quantity, ServiceDone, Shop};
 use std::collections::BTreeMap;
 
 /// Evidence and the files that it names.
@@ -27,6 +27,8 @@ pub(crate) struct Told {
     pub checks: Vec<SavedCheck>,
     /// Checks of earlier visits, oldest first.
     pub earlier: Vec<SavedCheck>,
+    /// Service that was done on the board, newest first.
+    pub service: Vec<ServiceDone>,
 }
 
 /// Builds the package. The photos are untouched, or copies without place data.
@@ -54,6 +56,7 @@ pub(crate) fn gather(told: Told, store: &PhotoStore, place: Place) -> Result<Pac
         shop: told.shop,
         board: told.board,
         visit: EvidenceVisit {
+            service: of_day(told.service, &told.visit.day),
             id: told.visit.id,
             day: told.visit.day,
             notes: told.visit.notes,
@@ -62,6 +65,15 @@ pub(crate) fn gather(told: Told, store: &PhotoStore, place: Place) -> Result<Pac
         earlier: earlier.collect(),
     };
     Ok(Package { evidence, files })
+}
+
+/// What was done on a day, in the order in which it was written down.
+fn of_day(service: Vec<ServiceDone>, day: &str) -> Vec<ServiceDone> {
+    service
+        .into_iter()
+        .rev()
+        .filter(|done| done.day.to_string() == day)
+        .collect()
 }
 
 fn one_check(

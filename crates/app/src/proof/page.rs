@@ -83,10 +83,7 @@ fn page(
         summary: summary(checks, &points),
         checks: sheets,
         trends: trends(checks, &points),
-        work: Some(notes.remarks.trim().to_owned())
-            .filter(|text| !text.is_empty())
-            .into_iter()
-            .collect(),
+        work: work(evidence),
         parts: notes
             .parts
             .iter()
@@ -113,6 +110,27 @@ fn page(
         made: words::clock(&made),
         program: format!("Shimwright {}", issue.program),
     })
+}
+
+/// Service done by hand, then what the technician wrote.
+fn work(evidence: &Evidence) -> Vec<String> {
+    let done = evidence.visit.service.iter().map(|done| {
+        let at = done
+            .odometer_km
+            .map_or_else(String::new, |km| format!(" at {km} km"));
+        let note = if done.note.trim().is_empty() {
+            String::new()
+        } else {
+            format!(": {}", done.note.trim())
+        };
+        format!(
+            "Service check done{at}: {}{note}",
+            told::value_name(&done.check).replace('-', " ")
+        )
+    });
+    let remarks = evidence.visit.notes.remarks.trim();
+    done.chain((!remarks.is_empty()).then(|| remarks.to_owned()))
+        .collect()
 }
 
 fn fact(label: &str, text: impl Into<String>) -> Fact {

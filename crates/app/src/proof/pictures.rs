@@ -2,8 +2,7 @@
 
 use crate::bridge::Failure;
 use image::RgbImage;
-use image::imageops::{FilterType, crop_imm, resize};
-use shimwright_photo::{Limits, decode_rgb, encode_jpeg};
+use shimwright_photo::{Limits, decode_rgb, encode_jpeg, picture_part};
 use shimwright_record::{Drawn, PhotoUse};
 use shimwright_report::RecordPhoto;
 
@@ -107,16 +106,8 @@ fn picture_of(
     longest_px: u32,
     how: &str,
 ) -> Result<RecordPhoto, Failure> {
-    let [left, top, right, bottom] = window;
-    let (width, height) = ((right - left) as u32, (bottom - top) as u32);
-    let part = crop_imm(picture, left as u32, top as u32, width, height).to_image();
-    let scale = (f64::from(longest_px) / f64::from(width.max(height).max(1))).min(1.0);
-    let size = |side: u32| ((f64::from(side) * scale).round() as u32).max(1);
-    let part = if scale < 1.0 {
-        resize(&part, size(width), size(height), FilterType::Triangle)
-    } else {
-        part
-    };
+    // Windows have whole numbers and lie in the picture.
+    let part = picture_part(picture, window.map(|side| side as u32), longest_px);
     let used = shown.used;
     let jpeg = encode_jpeg(&part, QUALITY).map_err(|error| Failure::of_photo(&used.file, &error))?;
     let mut caption = format!(

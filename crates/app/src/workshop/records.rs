@@ -191,6 +191,7 @@ impl Workshop {
         earlier.retain(|check| !checks.iter().any(|own| own.id == check.id));
         let told = Told {
             shop: self.history.shop().await?,
+            service: self.history.service_done(&board.id).await?,
             board: board.clone(),
             visit,
             checks,

@@ -80,6 +80,7 @@ pub fn evidence(place: Place) -> (Evidence, BTreeMap<String, Vec<u8>>) {
             id: "0190-visit".into(),
             day: "2026-03-08".into(),
             notes: VisitNotes::default(),
+            service: vec![],
         },
         checks: vec![check],
         earlier: vec![EarlierValue {

@@ -14,7 +14,7 @@ const TOP_MM: f64 = 6.0;
 /// Room below the axis for its numbers, mm.
 const BOTTOM_MM: f64 = 6.5;
 /// Room at the left for what the numbers are, mm.
-const LABEL_MM: f64 = 13.0;
+const LABEL_MM: f64 = 16.0;
 /// Room at the right, mm.
 const RIGHT_MM: f64 = 3.0;
 /// Distance of the lines that fill the forbidden part, mm.
