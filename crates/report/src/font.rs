@@ -13,6 +13,9 @@ pub(crate) const MM_PER_PT: f64 = 25.4 / 72.0;
 /// Height of a capital letter as a share of the font size (OS/2 table of both typefaces: 1490 of 2048).
 pub(crate) const CAP_HEIGHT: f64 = 1490.0 / 2048.0;
 
+/// How near to the column's width a sum of words must be to be measured as a line, as a share of that width.
+const NEAR_SHARE: f64 = 0.02;
+
 /// Height of a capital letter, mm, at a font size in points.
 pub(crate) fn cap_mm(size_pt: f64) -> f64 {
     CAP_HEIGHT * size_pt * MM_PER_PT
@@ -54,17 +57,25 @@ impl Typeface {
     /// itself stands alone.
     pub fn lines(&self, text: &str, size_pt: f64, width_mm: f64) -> Vec<String> {
         let mut lines = Vec::new();
-        let mut line = String::new();
+        let (mut line, mut line_mm) = (String::new(), 0.0);
+        let space_mm = self.width_mm(" ", size_pt);
         for word in text.split(' ').filter(|w| !w.is_empty()) {
-            let longer = if line.is_empty() {
-                word.to_owned()
-            } else {
-                format!("{line} {word}")
-            };
-            if !line.is_empty() && self.width_mm(&longer, size_pt) > width_mm {
+            let word_mm = self.width_mm(word, size_pt);
+            if line.is_empty() {
+                (line, line_mm) = (word.to_owned(), word_mm);
+                continue;
+            }
+            let longer = format!("{line} {word}");
+            let mut longer_mm = line_mm + space_mm + word_mm;
+            // The sum knows no kerning around spaces: where that could matter, the line is measured whole.
+            if (longer_mm - width_mm).abs() < NEAR_SHARE * width_mm {
+                longer_mm = self.width_mm(&longer, size_pt);
+            }
+            if longer_mm > width_mm {
                 lines.push(std::mem::replace(&mut line, word.to_owned()));
+                line_mm = word_mm;
             } else {
-                line = longer;
+                (line, line_mm) = (longer, longer_mm);
             }
         }
         lines.extend(Some(line).filter(|l| !l.is_empty()));
