@@ -118,7 +118,7 @@ fn a_visit_becomes_a_record_and_a_bundle_that_holds() {
         if let Ok(folder) = std::env::var("SHIMWRIGHT_KEEP_PICTURES") {
             std::fs::copy(shop.path(&out), Path::new(&folder).join(&out)).unwrap();
         }
-        let Some(text) = outside(&shop.path("."), "pdftotext", &[&out, "-"]) else {
+        let Some(text) = outside(&shop.path("."), "pdftotext", &["-layout", &out, "-"]) else {
             continue;
         };
         let text = words(&text);

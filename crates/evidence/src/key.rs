@@ -97,7 +97,7 @@ fn base64(bytes: &[u8]) -> String {
     let mut text = String::new();
     for three in bytes.chunks(3) {
         let byte = |i: usize| u32::from(three.get(i).copied().unwrap_or(0));
-        let bits = byte(0) << 16 | byte(1) << 8 | byte(2);
+        let bits = (byte(0) << 16) | (byte(1) << 8) | byte(2);
         text.extend([digit(bits >> 18), digit(bits >> 12)]);
         text.push(if three.len() > 1 { digit(bits >> 6) } else { '=' });
         text.push(if three.len() > 2 { digit(bits) } else { '=' });

@@ -100,7 +100,7 @@ fn entry(index: &[u8], at: &mut usize, limits: &Limits) -> Result<Entry, Error> 
     if two(8) & ENCRYPTED != 0 {
         return Err(kind("encrypted".into()));
     }
-    let file_type = four(38) >> 16 & FILE_TYPE;
+    let file_type = (four(38) >> 16) & FILE_TYPE;
     if two(4) >> 8 == 3 && file_type != 0 && file_type != PLAIN_FILE {
         return Err(kind("a link or another thing than a file".into()));
     }

@@ -14,7 +14,7 @@ pub(crate) struct Part<'a> {
 /// Version of the format that a reader must know to take out a stored file: 1.0.
 const NEEDS: u16 = 10;
 /// Made on Unix (3), by the rules of version 2.0: so that readers take the permissions below.
-const MADE_BY: u16 = 3 << 8 | 20;
+const MADE_BY: u16 = (3 << 8) | 20;
 /// A plain file that its owner may write and everybody may read.
 const PERMISSIONS: u32 = 0o100_644 << 16;
 
@@ -135,11 +135,11 @@ fn length(what: &str, bytes: usize) -> Result<u32, Error> {
 
 /// Hours, minutes and half the seconds (APPNOTE 4.4.6).
 fn dos_time(at: &DateTime<FixedOffset>) -> u16 {
-    (at.hour() << 11 | at.minute() << 5 | at.second().min(59) / 2) as u16
+    ((at.hour() << 11) | (at.minute() << 5) | (at.second().min(59) / 2)) as u16
 }
 
 /// Years since 1980, month and day.
 fn dos_date(at: &DateTime<FixedOffset>) -> u16 {
     let years = (at.year() - 1980).clamp(0, 127) as u32;
-    (years << 9 | at.month() << 5 | at.day()) as u16
+    ((years << 9) | (at.month() << 5) | at.day()) as u16
 }

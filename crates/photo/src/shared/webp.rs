@@ -29,7 +29,8 @@ pub(super) fn copy(bytes: &[u8]) -> Option<Vec<u8>> {
         rest = rest.get((8 + length).next_multiple_of(2)..).unwrap_or_default();
     }
     if let Some(flags) = flags_at.and_then(|at| chunks.get_mut(at)) {
-        *flags = *flags & !PROFILE_EXIF_XMP | if has_exif { HAS_EXIF } else { 0 };
+        *flags &= !PROFILE_EXIF_XMP;
+        *flags |= if has_exif { HAS_EXIF } else { 0 };
     }
     let mut out = b"RIFF".to_vec();
     out.extend(u32::try_from(chunks.len()).ok()?.to_le_bytes());
