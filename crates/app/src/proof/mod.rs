@@ -8,6 +8,7 @@ mod measured_again;
 mod package;
 mod page;
 mod pictures;
+mod series;
 mod verify;
 mod words;
 

@@ -3,15 +3,13 @@
 use super::measured_again::read_check;
 use super::package::main_value;
 use super::pictures::{Shown, record_photos};
+use super::series::{Measured, Point, has_limit, points, scale, short, summary, trends};
 use super::words;
 use crate::bridge::Failure;
 use crate::told;
-use shimwright_evidence::{Evidence, EvidenceCheck};
-use shimwright_record::{CheckKind, CheckResult, Corner, Job, Quantity, SpacerAdvice, Value};
-use shimwright_report::{
-    CheckSheet, EvidenceSheet, Fact, Paper, RecordPhoto, Scale, ScaleMark, ServiceRecord, SummaryLine, Trend,
-    TrendPoint, service_record,
-};
+use shimwright_evidence::Evidence;
+use shimwright_record::{CheckResult, Corner, Quantity, SpacerAdvice, Value};
+use shimwright_report::{CheckSheet, EvidenceSheet, Fact, Paper, RecordPhoto, ServiceRecord, service_record};
 use std::collections::BTreeMap;
 
 /// What a record says of its own making.
@@ -45,21 +43,6 @@ pub(crate) fn draw_record(
     }
     let record = page(evidence, &checks, files, issue)?;
     Ok(service_record(&record, paper)?)
-}
-
-/// A check with its job and result.
-struct Measured<'a> {
-    check: &'a EvidenceCheck,
-    job: Job,
-    result: CheckResult,
-}
-
-/// A main number at a moment.
-struct Point<'a> {
-    corner: Corner,
-    kind: CheckKind,
-    at: &'a str,
-    value: &'a Quantity,
 }
 
 fn page(
@@ -187,96 +170,6 @@ fn spacer(corner: &shimwright_record::CornerState) -> String {
     )
 }
 
-/// Main numbers of earlier visits and of this one, oldest first.
-fn points<'a>(evidence: &'a Evidence, checks: &'a [Measured]) -> Vec<Point<'a>> {
-    let earlier = evidence.earlier.iter().map(|point| Point {
-        corner: point.corner,
-        kind: point.check,
-        at: &point.at,
-        value: &point.value,
-    });
-    let now = checks.iter().filter_map(|measured| {
-        Some(Point {
-            corner: measured.check.corner,
-            kind: measured.result.check,
-            at: &measured.check.at,
-            value: main_value(&measured.result)?,
-        })
-    });
-    earlier.chain(now).collect()
-}
-
-/// Whether a limit is the lowest allowed number: what keeps it lies above it, and what does not below.
-fn limit_is_lowest(value: &Quantity, result: &CheckResult) -> bool {
-    (result.verdict.probability >= 0.5) == (value.value >= result.verdict.limit)
-}
-
-fn has_limit(result: &CheckResult) -> bool {
-    result.verdict.limit.is_finite() && result.verdict.limit > 0.0
-}
-
-fn limit_words(value: &Quantity, result: &CheckResult) -> String {
-    if !has_limit(result) {
-        return "none".to_owned();
-    }
-    let side = if limit_is_lowest(value, result) {
-        "at least"
-    } else {
-        "at most"
-    };
-    let digits = if value.unit == "mm" { 2 } else { 3 };
-    format!("{side} {:.digits$} {}", result.verdict.limit, value.unit)
-}
-
-/// The number without its second unit.
-fn short(quantity: &Quantity) -> String {
-    let text = told::quantity(quantity);
-    text.split(" (").next().unwrap_or(&text).to_owned()
-}
-
-/// The last number of each corner and kind, with the one before the work.
-fn summary(checks: &[Measured], points: &[Point]) -> Vec<SummaryLine> {
-    let mut lines: BTreeMap<(Corner, CheckKind), SummaryLine> = BTreeMap::new();
-    for measured in checks {
-        let Some(value) = main_value(&measured.result) else {
-            continue;
-        };
-        let key = (measured.check.corner, measured.result.check);
-        let before =
-            before(points, measured).map_or_else(|| "\u{2013}".to_owned(), |point| short(point.value));
-        // What stood before the visit's first check is what it was before the work.
-        let before = lines.get(&key).map_or(before, |line| {
-            if line.before == "\u{2013}" {
-                line.now.clone()
-            } else {
-                line.before.clone()
-            }
-        });
-        let line = SummaryLine {
-            what: words::check(key.0, key.1),
-            before,
-            now: short(value),
-            limit: limit_words(value, &measured.result),
-            state: measured.result.verdict.state,
-        };
-        lines.insert(key, line);
-    }
-    lines.into_values().collect()
-}
-
-/// The number of the same corner and kind that came before a check.
-fn before<'a>(points: &'a [Point<'a>], measured: &Measured) -> Option<&'a Point<'a>> {
-    let mut same = points
-        .iter()
-        .filter(|point| point.corner == measured.check.corner && point.kind == measured.result.check)
-        .take_while(|point| point.at != measured.check.at);
-    let mut last = None;
-    for point in same.by_ref() {
-        last = Some(point);
-    }
-    last
-}
-
 fn sheet(
     measured: &Measured,
     files: &BTreeMap<String, Vec<u8>>,
@@ -321,31 +214,6 @@ fn sheet(
         number,
         number_inch,
     })
-}
-
-fn scale(measured: &Measured, value: &Quantity, points: &[Point]) -> Scale {
-    let mark = |label: &str, value: &Quantity| ScaleMark {
-        label: label.to_owned(),
-        value: value.value,
-        u95: value.u95,
-    };
-    let before = before(points, measured).map(|point| mark("before", point.value));
-    let marks: Vec<ScaleMark> = before.into_iter().chain([mark("this check", value)]).collect();
-    let told: Vec<String> = marks
-        .iter()
-        .map(|m| format!("{} {:.3} ± {:.3} {}", m.label, m.value, m.u95, value.unit))
-        .collect();
-    Scale {
-        limit: measured.result.verdict.limit,
-        limit_is_lowest: limit_is_lowest(value, &measured.result),
-        unit: value.unit.clone(),
-        told: format!(
-            "Scale with the limit, {}: {}",
-            limit_words(value, &measured.result),
-            told.join(", ")
-        ),
-        marks,
-    }
 }
 
 /// All other values, and what was known when it was measured.
@@ -461,50 +329,6 @@ fn cautions(evidence: &Evidence) -> Vec<String> {
         }
     }
     cautions
-}
-
-/// A trend for each corner and kind with at least two numbers.
-fn trends(checks: &[Measured], points: &[Point]) -> Vec<Trend> {
-    let mut kinds: Vec<(Corner, CheckKind)> = points.iter().map(|point| (point.corner, point.kind)).collect();
-    kinds.sort_unstable();
-    kinds.dedup();
-    kinds
-        .into_iter()
-        .filter_map(|(corner, kind)| trend(corner, kind, checks, points))
-        .collect()
-}
-
-fn trend(corner: Corner, kind: CheckKind, checks: &[Measured], points: &[Point]) -> Option<Trend> {
-    let same: Vec<&Point> = points
-        .iter()
-        .filter(|point| (point.corner, point.kind) == (corner, kind))
-        .collect();
-    let unit = same.first().filter(|_| same.len() > 1)?.value.unit.clone();
-    let set = |point: &&Point| {
-        Some(TrendPoint {
-            day: words::days(point.at)?,
-            date: words::short_day(point.at),
-            value: point.value.value,
-            u95: point.value.u95,
-        })
-    };
-    let limit = checks
-        .iter()
-        .filter(|measured| (measured.check.corner, measured.result.check) == (corner, kind))
-        .filter(|measured| has_limit(&measured.result))
-        .map(|measured| measured.result.verdict.limit)
-        .next_back();
-    let told: Vec<String> = same
-        .iter()
-        .map(|p| format!("{}: {}", words::short_day(p.at), short(p.value)))
-        .collect();
-    Some(Trend {
-        title: words::check(corner, kind),
-        unit,
-        points: same.iter().filter_map(set).collect(),
-        limit,
-        told: format!("{} over time. {}", words::check(corner, kind), told.join("; ")),
-    })
 }
 
 fn evidence_sheet(evidence: &Evidence, issue: &Issue) -> EvidenceSheet {
