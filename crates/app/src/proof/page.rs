@@ -83,7 +83,7 @@ fn page(
                 };
                 [
                     torque.screw.clone(),
-                    format!("{} N m", torque.newton_metres),
+                    format!("{} N\u{b7}m", torque.newton_metres),
                     source.to_owned(),
                 ]
             })

@@ -5,7 +5,7 @@ use crate::bridge::{Failure, ProgressNote};
 use crate::measuring::Cancel;
 use crate::proof::{ChainKnown, Verification, verify_bundle};
 use shimwright_evidence::{Limits, open_bundle};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What is to be verified.
@@ -38,7 +38,7 @@ pub async fn verify(
     let bundles = asked
         .files
         .iter()
-        .map(read)
+        .map(|path| read(path))
         .collect::<Result<Vec<_>, Failure>>()?;
     let mut known = Vec::with_capacity(bundles.len());
     for bundle in &bundles {
@@ -55,7 +55,7 @@ pub async fn verify(
     .await
 }
 
-fn read(path: &PathBuf) -> Result<Read, Failure> {
+fn read(path: &Path) -> Result<Read, Failure> {
     let name = path.file_name().map_or_else(
         || path.display().to_string(),
         |name| name.to_string_lossy().into_owned(),
