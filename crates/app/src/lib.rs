@@ -15,8 +15,8 @@ mod nearest;
 mod outline;
 mod place;
 mod profiles;
-mod tables;
 mod proof;
+mod tables;
 mod targets;
 pub mod told;
 mod workshop;
@@ -29,11 +29,11 @@ pub use marked::{MarkedPicture, marked_pictures};
 pub use measuring::{Cancel, measure_job};
 pub use place::{FOLDER_VARIABLE, history_folder};
 pub use profiles::{keep_profile, use_kept_profile};
-pub use shimwright_advice as advice;
 pub use proof::{
     Chain, ChainState, FindingTold, NumberState, NumberTold, RecordState, SignatureState, SignatureTold,
     Verification,
 };
+pub use shimwright_advice as advice;
 pub use shimwright_record as record;
 pub use shimwright_target::TargetSet;
 pub use tables::Tables;

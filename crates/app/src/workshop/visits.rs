@@ -53,11 +53,6 @@ impl Workshop {
         Ok(self.history.set_visit_notes(&id, notes, self.now()).await?)
     }
 
-    /// Today, as visits are named by it.
-    pub fn today(&self) -> String {
-        self.now().format("%Y-%m-%d").to_string()
-    }
-
     /// The visit named by its day or id, or the newest one.
     pub(crate) async fn visit(&self, board: &Board, name: Option<&str>) -> Result<SavedVisit, Failure> {
         let visits = self.history.visits(&board.id).await?;

@@ -30,7 +30,10 @@ pub async fn shop(asked: Shop, place: &Place) -> Result<(), Failure> {
 pub async fn note(asked: VisitNote, place: &Place) -> Result<(), Failure> {
     let workshop = place.open().await?;
     let board = workshop.board_named(&asked.board).await?;
-    let named = asked.visit.clone().unwrap_or_else(|| workshop.today());
+    let named = match &asked.visit {
+        Some(named) => named.clone(),
+        None => workshop.today()?.to_string(),
+    };
     let known = match workshop.visit_notes(&board, Some(&named)).await {
         // Today's visit is opened when there is none.
         Err(failure) if failure.code == FailureCode::NotFound && asked.visit.is_none() => {
