@@ -147,6 +147,8 @@ pub fn gap_job(made: &GapScene, asked: &GapAsked, seed: u64) -> Made {
             ..JobDrive::default()
         }),
         height: None,
+        sound: None,
+        belt: None,
     };
     Made { job, photos }
 }

@@ -192,6 +192,8 @@ impl Truth {
                 ..JobDrive::default()
             }),
             height: None,
+            sound: None,
+            belt: None,
         }
     }
 }

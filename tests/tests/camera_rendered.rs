@@ -39,6 +39,8 @@ fn calibrate(photos: &Photos) -> Result<CheckResult, Error> {
         camera: None,
         drive: None,
         height: None,
+        sound: None,
+        belt: None,
     };
     let inputs: Vec<_> = photos
         .iter()

@@ -13,10 +13,11 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("edge", &["geom"]),
     ("solve", &["geom", "camera"]),
     ("record", &["geom"]),
+    ("sound", &[]),
     (
         "measure",
         &[
-            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record",
+            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "sound",
         ],
     ),
     ("advice", &["record"]),
@@ -41,6 +42,8 @@ const ONLY_IN: &[(&str, &str)] = &[
     ("sqlx", "history"),
     ("krilla", "report"),
     ("ed25519-dalek", "evidence"),
+    ("rustfft", "sound"),
+    ("hound", "sound"),
     ("clap", "cli"),
     ("tauri", "window"),
     ("tauri-build", "window"),

@@ -114,6 +114,20 @@ pub struct HistoryEntry {
     pub work_done: String,
 }
 
+/// A recording that was just handed in.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct SoundAdded {
+    /// SHA-256 of its bytes, in hexadecimal: its name from now on.
+    pub id: String,
+    /// Its original file name.
+    pub name: String,
+    /// Length, s.
+    pub seconds: f64,
+    /// Whether it was louder than it could hold.
+    pub clipped: bool,
+}
+
 /// A photo that was just handed in.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]

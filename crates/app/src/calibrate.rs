@@ -32,6 +32,8 @@ pub fn calibration_job(photos: Vec<LoadedPhoto>) -> Result<LoadedJob, Failure> {
         camera: None,
         drive: None,
         height: None,
+        sound: None,
+        belt: None,
     };
     LoadedJob::new(job, photos, None)
 }

@@ -4,9 +4,9 @@ use crate::bridge::Failure;
 use crate::json_text;
 use shimwright_camera::CameraProfile;
 use shimwright_history::sha256_hex;
-use shimwright_measure::PhotoInput;
+use shimwright_measure::{PhotoInput, SoundInput, read_recording};
 use shimwright_photo::{Limits, PhotoFacts, read_facts};
-use shimwright_record::{Job, JobPhoto};
+use shimwright_record::{CheckKind, Job, JobPhoto};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -15,6 +15,8 @@ use std::sync::Arc;
 pub const MOST_PHOTOS: usize = 60;
 /// Most bytes in a file that is written by hand.
 const MOST_TEXT_BYTES: u64 = 5_000_000;
+/// Most bytes in a recording; what is in them has limits of its own.
+const MOST_SOUND_BYTES: u64 = 100_000_000;
 /// Most points in a mark: more are no rough mark but a mistake.
 const MOST_POINTS: usize = 500;
 
@@ -29,6 +31,8 @@ pub struct LoadedJob {
     pub camera: Option<CameraProfile>,
     /// What was decided on the way, to be told with the result's warnings.
     pub notes: Vec<String>,
+    /// The recording of a tension job.
+    pub sound: Option<LoadedSound>,
 }
 
 /// A photo of a job.
@@ -61,6 +65,41 @@ impl LoadedPhoto {
     }
 }
 
+/// A recording.
+#[derive(Clone, Debug)]
+pub struct LoadedSound {
+    /// Its name in messages and results.
+    pub name: String,
+    /// SHA-256 of its bytes.
+    pub id: String,
+    /// Its bytes, unchanged.
+    pub bytes: Arc<[u8]>,
+    /// Length, s.
+    pub seconds: f64,
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// Whether it was louder than it could hold.
+    pub clipped: bool,
+}
+
+impl LoadedSound {
+    /// Takes in a recording's bytes and reads it through once.
+    ///
+    /// # Errors
+    /// Bad input when it is no WAV file, or one that cannot be listened to.
+    pub fn new(name: &str, bytes: Arc<[u8]>) -> Result<Self, Failure> {
+        let recording = read_recording(&SoundInput { name, bytes: &bytes })?;
+        Ok(Self {
+            name: name.to_owned(),
+            id: sha256_hex(&bytes),
+            seconds: recording.seconds(),
+            rate_hz: recording.rate_hz(),
+            clipped: recording.is_clipped(),
+            bytes,
+        })
+    }
+}
+
 impl LoadedJob {
     /// Joins a job with its photos and checks what can be checked without looking at pixels.
     ///
@@ -85,7 +124,19 @@ impl LoadedJob {
             photos,
             camera,
             notes: vec![],
+            sound: None,
         })
+    }
+
+    /// Joins a tension job with its recording.
+    pub fn of_sound(job: Job, sound: LoadedSound) -> Self {
+        Self {
+            job,
+            photos: Vec::new(),
+            camera: None,
+            notes: vec![],
+            sound: Some(sound),
+        }
     }
 
     /// The photos as the engine takes them.
@@ -107,6 +158,27 @@ impl LoadedJob {
 pub fn load_job(path: &Path) -> Result<LoadedJob, Failure> {
     let name = shown(path);
     let job: Job = json_text::read(&name, &read_file(path, &name, MOST_TEXT_BYTES)?)?;
+    let folder = path.parent().map(Path::to_owned).unwrap_or_default();
+    if job.check == CheckKind::Tension {
+        let file = job.sound.clone().ok_or_else(|| {
+            Failure::bad_input(
+                format!("{name} names no recording"),
+                "name a WAV file of the plucks in `sound`",
+            )
+            .about("sound")
+        })?;
+        return Ok(LoadedJob::of_sound(job, load_sound(&folder.join(&file), &file)?));
+    }
+    if let Some(odd) = sound_key(&job) {
+        return Err(Failure::bad_input(
+            format!(
+                "`{odd}` is for tension jobs, and {name} is a `{}` job",
+                job.check.name()
+            ),
+            "leave it out",
+        )
+        .about(odd));
+    }
     if job.photos.is_empty() {
         return Err(Failure::bad_input(
             format!("{name} names no photo"),
@@ -124,7 +196,6 @@ pub fn load_job(path: &Path) -> Result<LoadedJob, Failure> {
         )
         .about("photos"));
     }
-    let folder = path.parent().map(Path::to_owned).unwrap_or_default();
     let photos = job
         .photos
         .iter()
@@ -136,6 +207,20 @@ pub fn load_job(path: &Path) -> Result<LoadedJob, Failure> {
         .map(|file| load_camera(&folder.join(file), file))
         .transpose()?;
     LoadedJob::new(job, photos, camera)
+}
+
+/// A key that only tension jobs have.
+fn sound_key(job: &Job) -> Option<&'static str> {
+    let sound = job.sound.is_some().then_some("sound");
+    sound.or(job.belt.is_some().then_some("belt"))
+}
+
+/// Reads a recording; `name` is what messages call it.
+///
+/// # Errors
+/// Bad input when it is missing, a folder, too large, or no WAV file.
+pub fn load_sound(path: &Path, name: &str) -> Result<LoadedSound, Failure> {
+    LoadedSound::new(name, read_file(path, name, MOST_SOUND_BYTES)?.into())
 }
 
 /// Reads a photo; `name` is what messages call it.

@@ -23,7 +23,10 @@ mod workshop;
 
 pub use calibrate::{calibration_job, camera_profile};
 pub use demo::{DEMO_CAMERA, demo_board, demo_camera, demo_job, demo_stock, write_demo_files};
-pub use job_file::{LoadedJob, LoadedPhoto, MOST_PHOTOS, load_job, load_json, load_photo, load_question};
+pub use job_file::{
+    LoadedJob, LoadedPhoto, LoadedSound, MOST_PHOTOS, load_job, load_json, load_photo, load_question,
+    load_sound,
+};
 pub use json_text::json_value;
 pub use marked::{MarkedPicture, marked_pictures};
 pub use measuring::{Cancel, measure_job};

@@ -2,7 +2,7 @@
 
 use crate::bridge::{Failure, ProgressNote};
 use crate::job_file::LoadedJob;
-use shimwright_measure::{JobInput, Watch};
+use shimwright_measure::{JobInput, SoundInput, Watch};
 use shimwright_record::CheckResult;
 use shimwright_target::TargetSet;
 use std::sync::Arc;
@@ -52,6 +52,14 @@ pub fn measure_job(
     progress: &(dyn Fn(ProgressNote) + Sync),
     cancel: &Cancel,
 ) -> Result<CheckResult, Failure> {
+    let watch = Told { progress, cancel };
+    if let Some(sound) = &loaded.sound {
+        let input = SoundInput {
+            name: &sound.name,
+            bytes: &sound.bytes,
+        };
+        return Ok(shimwright_measure::measure_tension(&loaded.job, &input, &watch)?);
+    }
     let photos = loaded.inputs();
     let input = JobInput {
         job: &loaded.job,
@@ -59,7 +67,7 @@ pub fn measure_job(
         targets,
         camera: loaded.camera.as_ref(),
     };
-    let mut result = shimwright_measure::run(&input, &Told { progress, cancel })?;
+    let mut result = shimwright_measure::run(&input, &watch)?;
     result.warnings.extend(loaded.notes.iter().cloned());
     Ok(result)
 }

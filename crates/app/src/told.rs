@@ -18,6 +18,8 @@ pub fn quantity(quantity: &Quantity) -> String {
                 "deg" => "°",
                 "1" => "",
                 "px" => " px",
+                "N" => " N",
+                "Hz" => " Hz",
                 other => other,
             };
             format!("{:.*} ± {:.*}{unit}", r.decimals, r.value, r.decimals, r.u95)

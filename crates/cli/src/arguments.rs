@@ -32,6 +32,7 @@ measurement, 130 interrupted. Trouble is one line on the error output: what is w
 const EXAMPLES: &str = "\
 Examples:
   shimwright demo                              the whole job on the demo board
+  shimwright tension plucks.wav --span 98.6 --mass 58.5
   shimwright targets --sheet mount-card --paper a4 --out printed
   shimwright measure job.json --marked-dir seen
   shimwright measure job.json --json > result.json
@@ -68,6 +69,8 @@ pub enum Command {
     /// Visits: odometer, technician, parts and torques.
     #[command(subcommand)]
     Visit(VisitCommand),
+    /// Tell a belt's tension from a recording of its plucked span.
+    Tension(Tension),
     /// Calibrate a camera from photos of the bench sheet and write its profile.
     Calibrate(Calibrate),
     /// Write the printable targets as PDF.
@@ -122,6 +125,35 @@ pub struct Save {
     /// What was done about it
     #[arg(long, default_value = "", value_name = "TEXT")]
     pub work_done: String,
+    /// How to print.
+    #[command(flatten)]
+    pub form: Form,
+}
+
+/// `tension`. A job file with `"check": "tension"` says the same and more.
+#[derive(Debug, Args)]
+pub struct Tension {
+    /// The recording, a WAV file: a second of quiet, then three plucks or more
+    #[arg(value_name = "FILE.wav")]
+    pub sound: PathBuf,
+    /// Free length of the plucked span between the pulleys: millimetres, or inches such as `4in`
+    #[arg(long, value_name = "LENGTH")]
+    pub span: String,
+    /// Uncertainty (95 %) of that length
+    #[arg(long, default_value = "1", value_name = "LENGTH")]
+    pub span_u95: String,
+    /// Mass of the belt for each metre, g/m: weigh the belt and divide by its pitch length
+    #[arg(long, value_name = "GRAMS")]
+    pub mass: f64,
+    /// Uncertainty (95 %) of that mass, g/m [default: a tenth of it]
+    #[arg(long, value_name = "GRAMS")]
+    pub mass_u95: Option<f64>,
+    /// Least tension that the maker gives, N
+    #[arg(long, value_name = "NEWTONS")]
+    pub least: Option<f64>,
+    /// Most tension that the maker gives, N
+    #[arg(long, value_name = "NEWTONS")]
+    pub most: Option<f64>,
     /// How to print.
     #[command(flatten)]
     pub form: Form,

@@ -57,7 +57,7 @@ impl Error {
         Self::bad(
             Some("check"),
             format!("this version does not measure a `{kind}` check"),
-            "it measures `gap`, `part` and `camera` checks",
+            "it measures `gap`, `part`, `tension` and `camera` checks",
         )
     }
 

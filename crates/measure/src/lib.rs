@@ -13,11 +13,13 @@ mod outline;
 mod part;
 mod scene;
 mod stale;
+mod tension;
 mod told;
 mod watch;
 
 pub use error::{Error, Kind};
 pub use observe::{FoundInPhoto, look_at};
+pub use tension::{SoundInput, measure_tension, read_recording};
 pub use watch::{Silent, Watch};
 
 use shimwright_camera::CameraProfile;
@@ -46,7 +48,7 @@ pub struct JobInput<'a> {
     pub camera: Option<&'a CameraProfile>,
 }
 
-/// Measures a job of any kind.
+/// Measures a job of any kind that is seen in photos; [`measure_tension`] is for the one that is heard.
 ///
 /// # Errors
 /// [`Error`] says whether the input is bad, the photos do not allow the measurement, or the user cancelled.

@@ -1,5 +1,6 @@
 //! A measuring job as the command line and the app hand it to the engine.
 
+use crate::JobBelt;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -18,6 +19,8 @@ pub enum CheckKind {
     Play,
     /// Camera calibration.
     Camera,
+    /// Belt tension from the sound of the plucked span.
+    Tension,
 }
 
 impl CheckKind {
@@ -29,6 +32,7 @@ impl CheckKind {
             Self::Part => "part",
             Self::Play => "play",
             Self::Camera => "camera",
+            Self::Tension => "tension",
         }
     }
 }
@@ -53,7 +57,8 @@ impl CheckKind {
 pub struct Job {
     /// The kind of check.
     pub check: CheckKind,
-    /// The photos, each with the marks made on it.
+    /// The photos, each with the marks made on it; none for a tension job.
+    #[serde(default)]
     pub photos: Vec<JobPhoto>,
     /// Which printed targets are in view.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -72,6 +77,12 @@ pub struct Job {
     /// only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub height: Option<Height>,
+    /// The recording of the plucked span, a WAV file relative to the job file. Tension jobs only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sound: Option<String>,
+    /// The belt whose span was plucked. Tension jobs only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub belt: Option<JobBelt>,
 }
 
 /// A photo of a job.

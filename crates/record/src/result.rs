@@ -41,7 +41,7 @@ pub struct Quantity {
     pub value: f64,
     /// Expanded uncertainty at 95 % (JCGM 100), in the same unit.
     pub u95: f64,
-    /// `mm`, `deg`, `px` or `1`.
+    /// `mm`, `deg`, `px`, `Hz`, `N` or `1`.
     pub unit: String,
 }
 

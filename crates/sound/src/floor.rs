@@ -29,7 +29,8 @@ impl Floor {
         let bins = frames.powers[0].len();
         let mut density: Vec<f64> = (0..bins)
             .map(|bin| {
-                QUIET_BIAS * quiet.iter().map(|&frame| frames.powers[frame][bin]).sum::<f64>() / quiet.len() as f64
+                QUIET_BIAS * quiet.iter().map(|&frame| frames.powers[frame][bin]).sum::<f64>()
+                    / quiet.len() as f64
             })
             .collect();
         let loudest = frames.powers.iter().flatten().copied().fold(0.0, f64::max);

@@ -1,7 +1,7 @@
 //! Fourier transforms of real signals, and short-time power.
 
-use rustfft::{Fft, FftPlanner};
 use rustfft::num_complex::Complex64;
+use rustfft::{Fft, FftPlanner};
 use std::f64::consts::PI;
 use std::sync::Arc;
 
@@ -63,7 +63,9 @@ impl Frames {
             .collect();
         let scale = 1.0 / window.iter().map(|w| w * w).sum::<f64>();
         let transform = Transform::of_at_least(length);
-        let starts: Vec<usize> = (0..samples.len().saturating_sub(length - 1)).step_by(hop).collect();
+        let starts: Vec<usize> = (0..samples.len().saturating_sub(length - 1))
+            .step_by(hop)
+            .collect();
         let mut powers = Vec::with_capacity(starts.len());
         let frame = |start: usize| {
             samples[start..start + length]

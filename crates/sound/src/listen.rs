@@ -78,7 +78,9 @@ impl Heard {
 
     /// The pitches of the plucks that count.
     pub fn pitches(&self) -> impl Iterator<Item = &Pitch> {
-        self.used.iter().filter_map(|&k| self.plucks[k].heard.as_ref().ok())
+        self.used
+            .iter()
+            .filter_map(|&k| self.plucks[k].heard.as_ref().ok())
     }
 }
 
@@ -100,7 +102,8 @@ pub enum NotClear {
     },
     /// Clear plucks that do not agree.
     #[error(
-        "the plucks differ ({}); pluck the same span each time, with the wheel held still", listed(frequencies_hz)
+        "the plucks differ ({}); pluck the same span each time, with the wheel held still",
+        listed(frequencies_hz)
     )]
     Differ {
         /// Their fundamentals, Hz.
@@ -184,7 +187,12 @@ fn plucks(track: &Track) -> Vec<Pluck> {
 fn largest_agreeing(clear: &[(usize, &Pitch)]) -> Vec<usize> {
     let near = |centre: usize| -> Vec<usize> {
         (0..clear.len())
-            .filter(|&k| (clear[k].1.frequency_hz / clear[centre].1.frequency_hz).ln().abs() < AGREE)
+            .filter(|&k| {
+                (clear[k].1.frequency_hz / clear[centre].1.frequency_hz)
+                    .ln()
+                    .abs()
+                    < AGREE
+            })
             .collect()
     };
     // The first of equally large groups, so that the order of plucks alone decides.
@@ -238,18 +246,27 @@ fn listed(frequencies_hz: &[f64]) -> String {
 /// The commonest kind of reason in words, with the numbers of its first pluck.
 fn reasons(plucks: &[Pluck]) -> String {
     let unclear = |pluck: &Pluck| pluck.heard.as_ref().err().copied();
-    let first = plucks.iter().filter_map(unclear).max_by_key(|reason| match reason {
-        Unclear::NoRing => 0,
-        Unclear::Faint => 1,
-        Unclear::Blunt { .. } => 2,
-        Unclear::TwoSounds { .. } => 3,
-        Unclear::Either { .. } => 4,
-    });
+    let first = plucks
+        .iter()
+        .filter_map(unclear)
+        .max_by_key(|reason| match reason {
+            Unclear::NoRing => 0,
+            Unclear::Faint => 1,
+            Unclear::Blunt { .. } => 2,
+            Unclear::TwoSounds { .. } => 3,
+            Unclear::Either { .. } => 4,
+        });
     match first {
         None | Some(Unclear::NoRing) => "nothing rings after it".into(),
         Some(Unclear::Faint) => "it is too faint over the noise".into(),
-        Some(Unclear::Blunt { frequency_hz, sigma_hz }) => {
-            format!("near {frequency_hz:.0} Hz it dies away too fast to be told better than {:.1} Hz", 1.96 * sigma_hz)
+        Some(Unclear::Blunt {
+            frequency_hz,
+            sigma_hz,
+        }) => {
+            format!(
+                "near {frequency_hz:.0} Hz it dies away too fast to be told better than {:.1} Hz",
+                1.96 * sigma_hz
+            )
         }
         Some(Unclear::TwoSounds { string_hz, other_hz }) => {
             format!("beside {string_hz:.0} Hz another sound at {other_hz:.0} Hz is as loud")

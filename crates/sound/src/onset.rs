@@ -50,41 +50,43 @@ pub(crate) fn onsets(track: &Track) -> Vec<usize> {
 }
 
 impl Look {
-  fn onsets(&self, track: &Track) -> Vec<usize> {
-    let length = ((self.frame_s * track.rate_hz) as usize).next_power_of_two();
-    let hop = track.index(HOP_S).max(1);
-    let frames = Frames::of(&track.samples, track.rate_hz, length, hop);
-    if frames.powers.len() < 8 {
-        return Vec::new();
+    fn onsets(&self, track: &Track) -> Vec<usize> {
+        let length = ((self.frame_s * track.rate_hz) as usize).next_power_of_two();
+        let hop = track.index(HOP_S).max(1);
+        let frames = Frames::of(&track.samples, track.rate_hz, length, hop);
+        if frames.powers.len() < 8 {
+            return Vec::new();
+        }
+        let bins = frames.bins(self.band_hz);
+        let loudest = frames.powers.iter().flatten().copied().fold(0.0, f64::max);
+        let floor: Vec<f64> = bins
+            .clone()
+            .map(|bin| {
+                let quiet = quantile(frames.powers.iter().map(|frame| frame[bin]), 0.3) / QUANTILE_30;
+                quiet.max(1e-9 * loudest).max(f64::MIN_POSITIVE)
+            })
+            .collect();
+        let level: Vec<f64> = frames
+            .powers
+            .iter()
+            .map(|frame| {
+                bins.clone()
+                    .zip(&floor)
+                    .map(|(bin, floor)| (1.0 + frame[bin] / floor).ln())
+                    .sum()
+            })
+            .collect();
+        // ln(1 + x) of exponential noise has a standard deviation of 0.44; the Hann window ties neighbouring bins.
+        let noise = 0.44 * (1.5 * bins.len() as f64).sqrt();
+        let rises = rises(&level, (length / hop).max(2));
+        peaks(&rises, SIGMAS * noise, (APART_S / HOP_S) as usize)
+            .into_iter()
+            // A rise is steepest when the onset is near the middle of the frame.
+            .map(|frame| {
+                frame * hop + length / 2 - (SHORT_HALF_S * track.rate_hz).min(length as f64 / 2.0) as usize
+            })
+            .collect()
     }
-    let bins = frames.bins(self.band_hz);
-    let loudest = frames.powers.iter().flatten().copied().fold(0.0, f64::max);
-    let floor: Vec<f64> = bins
-        .clone()
-        .map(|bin| {
-            let quiet = quantile(frames.powers.iter().map(|frame| frame[bin]), 0.3) / QUANTILE_30;
-            quiet.max(1e-9 * loudest).max(f64::MIN_POSITIVE)
-        })
-        .collect();
-    let level: Vec<f64> = frames
-        .powers
-        .iter()
-        .map(|frame| {
-            bins.clone()
-                .zip(&floor)
-                .map(|(bin, floor)| (1.0 + frame[bin] / floor).ln())
-                .sum()
-        })
-        .collect();
-    // ln(1 + x) of exponential noise has a standard deviation of 0.44; the Hann window ties neighbouring bins.
-    let noise = 0.44 * (1.5 * bins.len() as f64).sqrt();
-    let rises = rises(&level, (length / hop).max(2));
-    peaks(&rises, SIGMAS * noise, (APART_S / HOP_S) as usize)
-        .into_iter()
-        // A rise is steepest when the onset is near the middle of the frame.
-        .map(|frame| frame * hop + length / 2 - (SHORT_HALF_S * track.rate_hz).min(length as f64 / 2.0) as usize)
-        .collect()
-  }
 }
 
 /// How far each frame stands above the mean of the frames before it that it does not overlap.

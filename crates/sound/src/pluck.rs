@@ -25,8 +25,8 @@ const LEAST_TOGETHER: f64 = 45.0;
 /// Partials that do not belong to the string may have this much of its power; with more it is not clear which string was
 /// meant.
 const OTHER_SOUNDS: f64 = 0.5;
-/// Largest standard deviation of a clear fundamental, as a share of it.
-const LARGEST_SIGMA: f64 = 0.006;
+/// Largest standard deviation of a clear fundamental, as a share of it: one percent is two and a half of these.
+const LARGEST_SIGMA: f64 = 0.004;
 
 /// Why a pluck is not clear.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -153,7 +153,11 @@ impl<'a> Ear<'a> {
         let Some(best) = strings.first() else {
             return Err(Unclear::Faint);
         };
-        let together: f64 = best.members.iter().map(|member| partials[member.1].strength).sum();
+        let together: f64 = best
+            .members
+            .iter()
+            .map(|member| partials[member.1].strength)
+            .sum();
         if together < LEAST_TOGETHER {
             return Err(Unclear::Faint);
         }
@@ -169,7 +173,10 @@ impl<'a> Ear<'a> {
         no_other_string(partials, best)?;
         let sigma_hz = best.sigma() * frequency_hz;
         if best.sigma() > LARGEST_SIGMA {
-            return Err(Unclear::Blunt { frequency_hz, sigma_hz });
+            return Err(Unclear::Blunt {
+                frequency_hz,
+                sigma_hz,
+            });
         }
         let strongest = best
             .members

@@ -91,8 +91,9 @@ impl Recording {
 
     /// Whether the sound was louder than the recording could hold. Clipping adds harmonics and moves none.
     pub fn is_clipped(&self) -> bool {
-        self.samples
-            .windows(CLIPPED_RUN)
-            .any(|run| run.iter().all(|s| s.abs() >= FULL && s.signum() == run[0].signum()))
+        self.samples.windows(CLIPPED_RUN).any(|run| {
+            run.iter()
+                .all(|s| s.abs() >= FULL && s.signum() == run[0].signum())
+        })
     }
 }

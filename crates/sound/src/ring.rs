@@ -104,7 +104,10 @@ impl Ring<'_> {
     fn search(&self, samples: &[f64]) -> Option<(f64, f64, f64)> {
         let bin_hz = self.rate_hz / self.transform.length() as f64;
         let bins = (self.band_hz[0] / bin_hz).ceil() as usize..=(self.band_hz[1] / bin_hz) as usize;
-        let floor: Vec<f64> = bins.clone().map(|bin| self.floor.at(bin as f64 * bin_hz)).collect();
+        let floor: Vec<f64> = bins
+            .clone()
+            .map(|bin| self.floor.at(bin as f64 * bin_hz))
+            .collect();
         let mut best: Option<(f64, f64, f64)> = None;
         for pair in DECAY_TIMES_S.chunks_exact(2) {
             let decays = [1.0 / pair[0], 1.0 / pair[1]];
@@ -191,7 +194,9 @@ impl Ring<'_> {
     }
 
     fn followed(&self, decay: f64, length: usize) -> usize {
-        ((FOLLOWED / decay * self.rate_hz) as usize).clamp(16, length.max(16)).min(length)
+        ((FOLLOWED / decay * self.rate_hz) as usize)
+            .clamp(16, length.max(16))
+            .min(length)
     }
 
     /// Adds a partial (sign 1) or subtracts it (sign -1).

@@ -8,12 +8,14 @@
 use crate::ring::{LEAST_STRENGTH, Partial};
 use std::f64::consts::TAU;
 
-/// Inhamonicities to start from; the fit goes on from there.
+/// Inharmonicities to start from; the fit goes on from there.
 const STIFFNESSES: [f64; 6] = [0.0, 1e-4, 4e-4, 1.2e-3, 4e-3, 1.2e-2];
 /// Standard deviation of B before anything is heard: covers every belt span that still sounds like a string.
 const STIFFNESS_PRIOR: f64 = 0.006;
 /// Highest partial number looked for.
 const MOST_NUMBER: u32 = 12;
+/// So many partials missing in a row end a string.
+const LONGEST_SILENCE: u32 = 4;
 /// Partials that are tried as members, loudest first.
 const ANCHORS: usize = 4;
 /// Two guesses are the same when their fundamentals differ by less than this (logarithm).
@@ -136,8 +138,7 @@ impl Hearing<'_> {
         for &anchor in loudest.iter().take(ANCHORS) {
             for number in 1..=MOST_NUMBER {
                 for start in STIFFNESSES {
-                    let ideal =
-                        self.partials[anchor].frequency_hz / partial_hz(1.0, start, number);
+                    let ideal = self.partials[anchor].frequency_hz / partial_hz(1.0, start, number);
                     guesses.extend(self.grown(ideal, start));
                 }
             }
@@ -184,6 +185,11 @@ impl Hearing<'_> {
                 .filter(|&k| miss(k) < 3.0 * wide && members.iter().all(|member| member.1 != k))
                 .max_by(|&a, &b| self.partials[a].strength.total_cmp(&self.partials[b].strength));
             members.extend(strongest.map(|k| (n, k)));
+            // What lies beyond a long silence is there by chance, and high numbers would bend the fit most.
+            let heard = members.last().map_or(0, |member| member.0);
+            if heard > 0 && n - heard >= LONGEST_SILENCE {
+                break;
+            }
         }
         members
     }
@@ -236,7 +242,11 @@ impl Hearing<'_> {
             })
             .sum::<f64>()
             - 0.5 * (series.stiffness / STIFFNESS_PRIOR).powi(2)
-            - if common_divisor(series) > 1 { ONLY_MULTIPLES } else { 0.0 }
+            - if common_divisor(series) > 1 {
+                ONLY_MULTIPLES
+            } else {
+                0.0
+            }
     }
 
     /// Logarithm of the amplitude of the fundamental that the members together speak for.
@@ -250,7 +260,11 @@ impl Hearing<'_> {
     }
 
     fn decay(&self, series: &Series) -> f64 {
-        let sum: f64 = series.members.iter().map(|&(_, k)| self.partials[k].decay.ln()).sum();
+        let sum: f64 = series
+            .members
+            .iter()
+            .map(|&(_, k)| self.partials[k].decay.ln())
+            .sum();
         (sum / series.members.len() as f64).exp()
     }
 
@@ -260,7 +274,8 @@ impl Hearing<'_> {
         let miss = (self.partials[k].frequency_hz - due_hz) / spread;
         let density = (-0.5 * miss * miss).exp() / (spread * TAU.sqrt());
         let louder = self.partials[k].amplitude.ln() - log_amplitude;
-        let fits = -0.5 * (louder / AMPLITUDE_SPREAD).powi(2) + (CLUTTER_SPREAD / AMPLITUDE_SPREAD).ln()
+        let fits = -0.5 * (louder / AMPLITUDE_SPREAD).powi(2)
+            + (CLUTTER_SPREAD / AMPLITUDE_SPREAD).ln()
             + 0.5 * (louder / CLUTTER_SPREAD).powi(2);
         (density / CLUTTER_PER_HZ).ln() + fits
     }
@@ -287,7 +302,10 @@ fn common_divisor(series: &Series) -> u32 {
         }
         a
     };
-    series.members.iter().fold(0, |common, member| divisor(common, member.0))
+    series
+        .members
+        .iter()
+        .fold(0, |common, member| divisor(common, member.0))
 }
 
 /// The normal distribution function to about one percent, which is all that a score needs.

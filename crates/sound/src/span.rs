@@ -89,11 +89,19 @@ impl Span {
         let (newtons, bending, u_stiffness) = match self.bending_n_m2 {
             Some(bending) => {
                 let less = PI * PI / (length * length);
-                (ideal - less * bending.value, less * bending.value, less * bending.u)
+                (
+                    ideal - less * bending.value,
+                    less * bending.value,
+                    less * bending.u,
+                )
             }
             None => {
                 let newtons = ideal / (1.0 + tone.stiffness.value);
-                (newtons, ideal - newtons, newtons / (1.0 + tone.stiffness.value) * tone.stiffness.u)
+                (
+                    newtons,
+                    ideal - newtons,
+                    newtons / (1.0 + tone.stiffness.value) * tone.stiffness.u,
+                )
             }
         };
         // With a bending stiffness that is stated, a longer span also takes less off: dT/dL = 2 (ideal + bending) / L.
@@ -101,7 +109,11 @@ impl Span {
             Some(_) => 2.0 * (ideal + bending),
             None => 2.0 * newtons,
         };
-        let heard = if self.bending_n_m2.is_some() { ideal } else { newtons };
+        let heard = if self.bending_n_m2.is_some() {
+            ideal
+        } else {
+            newtons
+        };
         Tension {
             newtons,
             parts: Parts {

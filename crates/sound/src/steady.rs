@@ -36,7 +36,9 @@ const STEADY: f64 = 0.25;
 
 /// Subtracts steady tones.
 pub(crate) fn without_steady_tones(track: &Track) -> Track {
-    let pieces = (track.samples.len() as f64 / (PIECE_S * track.rate_hz)).ceil().max(1.0) as usize;
+    let pieces = (track.samples.len() as f64 / (PIECE_S * track.rate_hz))
+        .ceil()
+        .max(1.0) as usize;
     let length = track.samples.len().div_ceil(pieces);
     let samples = track
         .samples
@@ -116,7 +118,8 @@ impl Piece {
             .map(|k| mains_hz + f64::from(k) * step)
             .map(|hz| (together(self, hz), hz))
             .max_by(|a, b| a.0.total_cmp(&b.0));
-        let beside = (together(self, mains_hz - MAINS_BESIDE_HZ) + together(self, mains_hz + MAINS_BESIDE_HZ)) / 2.0;
+        let beside =
+            (together(self, mains_hz - MAINS_BESIDE_HZ) + together(self, mains_hz + MAINS_BESIDE_HZ)) / 2.0;
         let Some((height, hz)) = best else { return };
         if height < LEAST_RATIO * beside {
             return;

@@ -8,7 +8,7 @@ use shimwright_sound::{Limits, NotClear, Recording, listen};
 
 /// How many recordings, and the first of their seeds. No constant of the crate was chosen on these seeds.
 const RECORDINGS: u64 = 500;
-const FIRST_SEED: u64 = 7_000_000;
+const FIRST_SEED: u64 = 8_100_000;
 /// A pitch that is given must lie within this share of the truth.
 const RIGHT: f64 = 0.01;
 
@@ -39,7 +39,9 @@ fn outcomes() -> Vec<Outcome> {
             .collect()
     };
     std::thread::scope(|scope| {
-        let parts: Vec<_> = (0..threads).map(|thread| scope.spawn(move || part(thread))).collect();
+        let parts: Vec<_> = (0..threads)
+            .map(|thread| scope.spawn(move || part(thread)))
+            .collect();
         parts.into_iter().flat_map(|part| part.join().unwrap()).collect()
     })
 }
@@ -57,10 +59,25 @@ fn the_pitch_is_right_or_not_clear() {
         misses.len() - right,
         100.0 * covered as f64 / misses.len() as f64
     );
-    let wrong = |outcome: &&Outcome| outcome.miss.is_some_and(|(share, us)| share.abs() > RIGHT && us.abs() > 1.96);
-    let wrong: Vec<&str> = outcomes.iter().filter(wrong).map(|outcome| outcome.told.as_str()).collect();
-    assert!(wrong.is_empty(), "told with confidence and wrong:\n{}", wrong.join("\n"));
-    assert!(right as f64 >= 0.98 * RECORDINGS as f64, "{right} of {RECORDINGS} are right");
+    let wrong = |outcome: &&Outcome| {
+        outcome
+            .miss
+            .is_some_and(|(share, us)| share.abs() > RIGHT && us.abs() > 1.96)
+    };
+    let wrong: Vec<&str> = outcomes
+        .iter()
+        .filter(wrong)
+        .map(|outcome| outcome.told.as_str())
+        .collect();
+    assert!(
+        wrong.is_empty(),
+        "told with confidence and wrong:\n{}",
+        wrong.join("\n")
+    );
+    assert!(
+        right as f64 >= 0.98 * RECORDINGS as f64,
+        "{right} of {RECORDINGS} are right"
+    );
     assert!(
         covered as f64 >= 0.93 * misses.len() as f64,
         "{covered} of {} intervals hold the truth",
@@ -76,7 +93,10 @@ fn recorded(samples: Vec<f64>) -> Recording {
 fn noise_alone_has_no_pitch() {
     for seed in 0..40 {
         let mut dice = Dice::new(seed);
-        let samples: Vec<f64> = noise(48_000, 16_000.0, seed % 2 == 0, &mut dice).iter().map(|s| 0.1 * s).collect();
+        let samples: Vec<f64> = noise(48_000, 16_000.0, seed % 2 == 0, &mut dice)
+            .iter()
+            .map(|s| 0.1 * s)
+            .collect();
         let heard = listen(&recorded(samples));
         assert!(heard.is_err(), "seed {seed}: {heard:?}");
     }
@@ -88,7 +108,10 @@ fn noise_alone_has_no_pitch() {
 fn a_knock_is_no_pluck() {
     for seed in 0..20 {
         let mut dice = Dice::new(seed);
-        let mut samples: Vec<f64> = noise(32_000, 16_000.0, false, &mut dice).iter().map(|s| 0.001 * s).collect();
+        let mut samples: Vec<f64> = noise(32_000, 16_000.0, false, &mut dice)
+            .iter()
+            .map(|s| 0.001 * s)
+            .collect();
         for k in 0..200 {
             samples[16_000 + k] += 0.5 * dice.normal() * (-(k as f64) / 40.0).exp();
         }
@@ -109,10 +132,17 @@ fn stiffness_is_told_apart_from_pitch() {
             place: 0.3,
             glide: 0.0,
         };
-        let mut samples: Vec<f64> = noise(32_000, 16_000.0, false, &mut dice).iter().map(|s| 0.003 * s).collect();
+        let mut samples: Vec<f64> = noise(32_000, 16_000.0, false, &mut dice)
+            .iter()
+            .map(|s| 0.003 * s)
+            .collect();
         string.pluck(&mut samples, 16_000, 16_000.0, 0.5, &mut dice);
         let heard = listen(&recorded(samples)).unwrap();
-        assert!((heard.frequency_hz / 137.0 - 1.0).abs() < 0.002, "{} Hz", heard.frequency_hz);
+        assert!(
+            (heard.frequency_hz / 137.0 - 1.0).abs() < 0.002,
+            "{} Hz",
+            heard.frequency_hz
+        );
         assert!(
             (heard.stiffness - stiffness).abs() < 3.0 * heard.stiffness_sigma,
             "B {} +- {} of {stiffness}",
@@ -126,7 +156,10 @@ fn stiffness_is_told_apart_from_pitch() {
 #[test]
 fn plucks_of_two_spans_are_told_apart() {
     let mut dice = Dice::new(5);
-    let mut samples: Vec<f64> = noise(64_000, 16_000.0, false, &mut dice).iter().map(|s| 0.003 * s).collect();
+    let mut samples: Vec<f64> = noise(64_000, 16_000.0, false, &mut dice)
+        .iter()
+        .map(|s| 0.003 * s)
+        .collect();
     for (k, hz) in [100.0, 140.0, 100.0, 140.0].into_iter().enumerate() {
         let string = Strung {
             fundamental_hz: hz,

@@ -12,7 +12,11 @@ const RATE: &str = "22050";
 fn run(program: &str, arguments: &[&str]) -> bool {
     match Command::new(program).args(arguments).output() {
         Ok(output) => {
-            assert!(output.status.success(), "{program} {arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+            assert!(
+                output.status.success(),
+                "{program} {arguments:?}: {}",
+                String::from_utf8_lossy(&output.stderr)
+            );
             true
         }
         Err(_) => {
@@ -45,7 +49,12 @@ impl Room {
     fn plucks(&self, hz: f64) -> String {
         let (one, all) = (self.path("one.wav"), self.path("plucks.wav"));
         let pitch = format!("{hz}");
-        run("sox", &["-R", "-n", "-r", RATE, "-b", "16", &one, "synth", "0.9", "pluck", &pitch, "gain", "-12"]);
+        run(
+            "sox",
+            &[
+                "-R", "-n", "-r", RATE, "-b", "16", &one, "synth", "0.9", "pluck", &pitch, "gain", "-12",
+            ],
+        );
         run("sox", &["-R", &one, &one, &one, &all, "pad", "1", "0.3"]);
         all
     }
@@ -53,9 +62,15 @@ impl Room {
     /// A minute's worth of speech, cut to `seconds`, at the rate of the plucks.
     fn speech(&self, seconds: &str, gain_db: &str) -> String {
         let (raw, cut) = (self.path("raw.wav"), self.path("speech.wav"));
-        let words = "the left wheel was rubbing so we took the spacer out and measured it twice before we rode home";
+        let words =
+            "the left wheel was rubbing so we took the spacer out and measured it twice before we rode home";
         run("espeak-ng", &["-w", &raw, words]);
-        run("sox", &["-R", &raw, "-r", RATE, &cut, "pad", "0.2", "6", "trim", "0", seconds, "gain", "-n", gain_db]);
+        run(
+            "sox",
+            &[
+                "-R", &raw, "-r", RATE, &cut, "pad", "0.2", "6", "trim", "0", seconds, "gain", "-n", gain_db,
+            ],
+        );
         cut
     }
 
@@ -76,10 +91,30 @@ fn plucks_are_heard_through_pink_noise() {
     for hz in [62.0, 98.0, 155.0, 247.0] {
         let plucks = room.plucks(hz);
         let pink = room.path("pink.wav");
-        run("sox", &["-R", "-n", "-r", RATE, "-b", "16", &pink, "synth", "4", "pinknoise", "gain", "-34"]);
+        run(
+            "sox",
+            &[
+                "-R",
+                "-n",
+                "-r",
+                RATE,
+                "-b",
+                "16",
+                &pink,
+                "synth",
+                "4",
+                "pinknoise",
+                "gain",
+                "-34",
+            ],
+        );
         let heard = listen(&room.mixed(&plucks, &pink)).unwrap();
         let miss = heard.frequency_hz / hz - 1.0;
-        println!("{hz} Hz: {:.2} +- {:.2} Hz", heard.frequency_hz, 1.96 * heard.sigma_hz());
+        println!(
+            "{hz} Hz: {:.2} +- {:.2} Hz",
+            heard.frequency_hz,
+            1.96 * heard.sigma_hz()
+        );
         assert!(miss.abs() < 0.01, "{hz} Hz heard as {} Hz", heard.frequency_hz);
     }
 }
@@ -100,7 +135,11 @@ fn speech_beside_the_plucks_makes_no_wrong_pitch() {
         let (plucks, speech) = (room.plucks(hz), room.speech("4", "-30"));
         match listen(&room.mixed(&plucks, &speech)) {
             Ok(heard) => {
-                println!("{hz} Hz: {:.2} +- {:.2} Hz", heard.frequency_hz, 1.96 * heard.sigma_hz());
+                println!(
+                    "{hz} Hz: {:.2} +- {:.2} Hz",
+                    heard.frequency_hz,
+                    1.96 * heard.sigma_hz()
+                );
                 let miss = (heard.frequency_hz - hz).abs();
                 assert!(miss < 0.01 * hz, "{hz} Hz heard as {} Hz", heard.frequency_hz);
             }

@@ -35,7 +35,11 @@ fn an_ideal_string() {
         (0.0585, 0.100, 206.72, 100.0),
     ] {
         let tension = span(mass, length).tension(&tone(frequency));
-        assert!((tension.newtons / newtons - 1.0).abs() < 1e-4, "{} N", tension.newtons);
+        assert!(
+            (tension.newtons / newtons - 1.0).abs() < 1e-4,
+            "{} N",
+            tension.newtons
+        );
         let maker = 4.0 * (1e3 * length).powi(2) * 3.9 * 15.0 * frequency.powi(2) * 1e-9;
         assert!((tension.newtons - maker).abs() < 1e-9);
     }
@@ -66,7 +70,10 @@ fn a_stated_stiffness_is_taken_off() {
 fn uncertainties_add_in_squares() {
     let span = Span {
         length_m: Known { value: 0.1, u: 0.001 },
-        mass_kg_per_m: Known { value: 0.05, u: 0.0015 },
+        mass_kg_per_m: Known {
+            value: 0.05,
+            u: 0.0015,
+        },
         bending_n_m2: None,
     };
     let heard = Tone {
@@ -103,7 +110,10 @@ fn the_parts_are_the_derivatives() {
         (parts.noise, at(length, mass, bending, frequency + h)),
     ] {
         let difference = (moved - truth).abs();
-        assert!((part / difference - 1.0).abs() < 1e-3, "{part} against {difference}");
+        assert!(
+            (part / difference - 1.0).abs() < 1e-3,
+            "{part} against {difference}"
+        );
     }
 }
 

@@ -46,7 +46,13 @@ fn read(file: &[u8]) -> Result<Recording, Error> {
 
 #[test]
 fn every_coding_gives_the_same_samples() {
-    for (coding, bits, float) in [(1, 8, false), (1, 16, false), (1, 24, false), (1, 32, false), (3, 32, true)] {
+    for (coding, bits, float) in [
+        (1, 8, false),
+        (1, 16, false),
+        (1, 24, false),
+        (1, 32, false),
+        (3, 32, true),
+    ] {
         let mono = read(&wav(coding, bits, 1, 16_000, &coded(bits, float))).unwrap();
         assert_eq!(mono.rate_hz(), 16_000.0);
         assert_eq!(mono.samples().len(), 8_000);
@@ -58,7 +64,11 @@ fn every_coding_gives_the_same_samples() {
 
 #[test]
 fn channels_that_cancel_do_not_silence_each_other() {
-    let one = |k: i32| [k % 100, -(k % 100)].map(|v| (v as i16 * 100).to_le_bytes()).concat();
+    let one = |k: i32| {
+        [k % 100, -(k % 100)]
+            .map(|v| (v as i16 * 100).to_le_bytes())
+            .concat()
+    };
     let data: Vec<u8> = (0..8_000).flat_map(one).collect();
     let recording = read(&wav(1, 16, 2, 16_000, &data)).unwrap();
     assert!(recording.samples().iter().any(|s| s.abs() > 0.2));
@@ -68,7 +78,10 @@ fn channels_that_cancel_do_not_silence_each_other() {
 fn every_cut_is_refused_and_never_read_in_part() {
     let whole = wav(1, 16, 1, 8_000, &coded(16, false));
     assert!(read(&whole).is_ok());
-    for length in (1..100).chain((100..whole.len()).step_by(97)).chain([whole.len() - 1]) {
+    for length in (1..100)
+        .chain((100..whole.len()).step_by(97))
+        .chain([whole.len() - 1])
+    {
         match read(&whole[..length]) {
             Err(Error::Truncated { bytes }) => assert_eq!(bytes, length),
             other => panic!("{length} bytes of {}: {other:?}", whole.len()),
@@ -80,19 +93,44 @@ fn every_cut_is_refused_and_never_read_in_part() {
 fn what_is_no_recording_is_named() {
     let data = coded(16, false);
     assert_eq!(read(&[]), Err(Error::Empty));
-    assert_eq!(read(b"\x00\x00\x00\x20ftypM4A "), Err(Error::OtherFormat { name: "an MP4 or M4A recording" }));
-    assert_eq!(read(b"OggS\0\0"), Err(Error::OtherFormat { name: "an Ogg or Opus recording" }));
+    assert_eq!(
+        read(b"\x00\x00\x00\x20ftypM4A "),
+        Err(Error::OtherFormat {
+            name: "an MP4 or M4A recording"
+        })
+    );
+    assert_eq!(
+        read(b"OggS\0\0"),
+        Err(Error::OtherFormat {
+            name: "an Ogg or Opus recording"
+        })
+    );
     assert_eq!(read(b"once upon a time"), Err(Error::NotAWav));
     assert_eq!(
         read(&wav(1, 16, 6, 16_000, &data[..12_000])),
         Err(Error::TooManyChannels { channels: 6 })
     );
-    assert!(matches!(read(&wav(1, 16, 1, 7_999, &data)), Err(Error::Rate { .. })));
-    assert!(matches!(read(&wav(1, 16, 1, 192_001, &data)), Err(Error::Rate { .. })));
-    assert!(matches!(read(&wav(1, 16, 1, 48_000, &data)), Err(Error::TooShort { .. })));
-    assert!(matches!(read(&wav(6, 8, 1, 8_000, &data)), Err(Error::Unsupported { .. })));
+    assert!(matches!(
+        read(&wav(1, 16, 1, 7_999, &data)),
+        Err(Error::Rate { .. })
+    ));
+    assert!(matches!(
+        read(&wav(1, 16, 1, 192_001, &data)),
+        Err(Error::Rate { .. })
+    ));
+    assert!(matches!(
+        read(&wav(1, 16, 1, 48_000, &data)),
+        Err(Error::TooShort { .. })
+    ));
+    assert!(matches!(
+        read(&wav(6, 8, 1, 8_000, &data)),
+        Err(Error::Unsupported { .. })
+    ));
     let nan: Vec<u8> = (0..8_000).flat_map(|_| f32::NAN.to_le_bytes()).collect();
-    assert_eq!(read(&wav(3, 32, 1, 8_000, &nan)), Err(Error::NotANumber { index: 0 }));
+    assert_eq!(
+        read(&wav(3, 32, 1, 8_000, &nan)),
+        Err(Error::NotANumber { index: 0 })
+    );
 }
 
 #[test]

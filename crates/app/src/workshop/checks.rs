@@ -4,12 +4,14 @@ use super::advising::Advised;
 use super::{Workshop, heavy, lock};
 use crate::bridge::{Failure, HistoryEntry, MeasureRequest, Measured, ProgressNote};
 use crate::demo::{DEMO_CAMERA, demo_camera};
-use crate::job_file::{LoadedJob, LoadedPhoto};
+use crate::job_file::{LoadedJob, LoadedPhoto, LoadedSound};
 use crate::measuring::{Cancel, measure_job};
 use crate::profiles::use_kept_profile;
 use shimwright_camera::CameraProfile;
 use shimwright_history::{NewCheck, NewPhoto, SavedCheck, new_id};
-use shimwright_record::{Board, CheckResult, Corner, Job, JobDrive};
+use shimwright_record::{
+    Board, CheckKind, CheckResult, Corner, EarlierTension, Job, JobBelt, JobDrive, Stated,
+};
 
 /// Most results that wait to be saved; the oldest gives way.
 const MOST_DRAFTS: usize = 16;
@@ -36,7 +38,7 @@ impl Workshop {
         progress: impl Fn(ProgressNote) + Send + Sync + 'static,
     ) -> Result<Measured, Failure> {
         let board = self.history.board(&request.board_id).await?;
-        let loaded = self.loaded(request.job, &board)?;
+        let loaded = self.loaded_for(request.job, &board, request.corner).await?;
         let cancel = self.begin();
         let targets = self.targets.clone();
         let (loaded, result) = heavy(move || {
@@ -131,12 +133,14 @@ impl Workshop {
     }
 
     async fn keep(&self, draft: Draft, work_done: &str) -> Result<HistoryEntry, Failure> {
-        let photos = draft
+        let mut photos = draft
             .loaded
             .photos
             .iter()
             .map(new_photo)
-            .collect::<Result<_, Failure>>()?;
+            .collect::<Result<Vec<NewPhoto>, Failure>>()?;
+        // A recording is evidence like a photo, and is kept in the same store, behind the job's photos.
+        photos.extend(draft.loaded.sound.as_ref().map(new_sound));
         let check = NewCheck {
             board: draft.board,
             corner: draft.corner,
@@ -168,6 +172,55 @@ impl Workshop {
         running.cancel();
         *running = Cancel::default();
         running.clone()
+    }
+
+    /// The app's job with all that it needs from memory and history.
+    async fn loaded_for(&self, mut job: Job, board: &Board, corner: Corner) -> Result<LoadedJob, Failure> {
+        if job.check != CheckKind::Tension {
+            return self.loaded(job, board);
+        }
+        let id = job.sound.clone().unwrap_or_default();
+        let sound = lock(&self.shelf).sound(&id).cloned().ok_or_else(|| {
+            Failure::not_found(
+                "the recording of this check is no longer in memory",
+                "record the plucks again",
+            )
+            .about(&id)
+        })?;
+        job.sound = Some(sound.name.clone());
+        if let Some(belt) = &mut job.belt
+            && belt.earlier.is_none()
+        {
+            belt.earlier = self.earlier_tension(belt, board, corner).await?;
+        }
+        Ok(LoadedJob::of_sound(job, sound))
+    }
+
+    /// The newest saved tension of a corner. Its pitch comes along when belt and span are what they were then.
+    async fn earlier_tension(
+        &self,
+        belt: &JobBelt,
+        board: &Board,
+        corner: Corner,
+    ) -> Result<Option<EarlierTension>, Failure> {
+        let Some(saved) = self.history.newest(&board.id, corner, CheckKind::Tension).await? else {
+            return Ok(None);
+        };
+        let stated = |name| {
+            saved.result.quantity(name).map(|quantity| Stated {
+                value: quantity.value,
+                u95: quantity.u95,
+            })
+        };
+        let same = saved.job.belt.as_ref().is_some_and(|then| {
+            then.span == belt.span
+                && then.mass_per_length == belt.mass_per_length
+                && then.stiffness == belt.stiffness
+        });
+        Ok(stated("tension").map(|tension| EarlierTension {
+            tension,
+            frequency: if same { stated("frequency") } else { None },
+        }))
     }
 
     /// The app's job with its photos from memory, the camera profile it names, and what the board knows of the drive.
@@ -240,6 +293,14 @@ fn by_id(result: &CheckResult, photos: &[LoadedPhoto]) -> CheckResult {
     result
 }
 
+fn new_sound(sound: &LoadedSound) -> NewPhoto {
+    NewPhoto {
+        name: sound.name.clone(),
+        bytes: sound.bytes.clone(),
+        facts: serde_json::json!({"seconds": sound.seconds, "rate_hz": sound.rate_hz}),
+    }
+}
+
 fn new_photo(photo: &LoadedPhoto) -> Result<NewPhoto, Failure> {
     let facts = serde_json::to_value(&photo.facts).map_err(|error| Failure::internal(error.to_string()))?;
     Ok(NewPhoto {
@@ -256,8 +317,14 @@ pub(crate) fn entry(saved: SavedCheck) -> HistoryEntry {
         at: saved.at,
         corner: saved.corner,
         result: saved.result,
+        // What stands behind the job's photos is a recording.
+        photo_ids: saved
+            .photos
+            .into_iter()
+            .take(saved.job.photos.len())
+            .map(|photo| photo.sha256)
+            .collect(),
         job: saved.job,
-        photo_ids: saved.photos.into_iter().map(|photo| photo.sha256).collect(),
         advice: saved.advice,
         work_done: saved.work_done,
     }

@@ -1,9 +1,9 @@
 //! Photos that were handed in, kept in memory until they are saved or forgotten.
 
 use super::{Workshop, heavy, lock};
-use crate::bridge::{DemoPhotos, Failure, FoundTarget, PhotoAdded};
+use crate::bridge::{DemoPhotos, Failure, FoundTarget, PhotoAdded, SoundAdded};
 use crate::demo::demo_job;
-use crate::job_file::LoadedPhoto;
+use crate::job_file::{LoadedPhoto, LoadedSound};
 use crate::outline::outline;
 use shimwright_measure::{FoundInPhoto, PhotoInput, look_at};
 use shimwright_record::{Corner, Drawn};
@@ -13,6 +13,8 @@ use std::sync::Arc;
 
 /// Most photos in memory at once.
 const MOST_PHOTOS: usize = 120;
+/// Most recordings in memory at once.
+const MOST_SOUNDS: usize = 8;
 /// Most bytes of photos in memory at once.
 const MOST_BYTES: usize = 800_000_000;
 /// Blur from which on a photo is called soft, px (standard deviation across an edge).
@@ -24,11 +26,26 @@ const FEW_CORNERS: usize = 6;
 #[derive(Default)]
 pub(crate) struct Shelf {
     photos: HashMap<String, LoadedPhoto>,
+    /// Recordings, oldest first.
+    sounds: Vec<LoadedSound>,
 }
 
 impl Shelf {
     pub(crate) fn get(&self, id: &str) -> Option<&LoadedPhoto> {
         self.photos.get(id)
+    }
+
+    pub(crate) fn sound(&self, id: &str) -> Option<&LoadedSound> {
+        self.sounds.iter().find(|sound| sound.id == id)
+    }
+
+    /// Keeps a recording; the oldest gives way.
+    fn add_sound(&mut self, sound: LoadedSound) {
+        self.sounds.retain(|other| other.id != sound.id);
+        if self.sounds.len() >= MOST_SOUNDS {
+            self.sounds.remove(0);
+        }
+        self.sounds.push(sound);
     }
 
     fn add(&mut self, photo: LoadedPhoto) -> Result<(), Failure> {
@@ -72,6 +89,23 @@ impl Workshop {
         .await?;
         let added = added(&photo, &found, &self.targets);
         lock(&self.shelf).add(photo)?;
+        Ok(added)
+    }
+
+    /// Takes in a recording of plucks, a WAV file, and keeps it in memory.
+    ///
+    /// # Errors
+    /// Bad input when it cannot be read.
+    pub async fn add_sound(&self, name: &str, bytes: Vec<u8>) -> Result<SoundAdded, Failure> {
+        let name = name.to_owned();
+        let sound = heavy(move || LoadedSound::new(&name, bytes.into())).await?;
+        let added = SoundAdded {
+            id: sound.id.clone(),
+            name: sound.name.clone(),
+            seconds: sound.seconds,
+            clipped: sound.clipped,
+        };
+        lock(&self.shelf).add_sound(sound);
         Ok(added)
     }
 

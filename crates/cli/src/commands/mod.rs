@@ -8,6 +8,7 @@ mod drive;
 mod measure;
 mod records;
 mod stock;
+mod tension;
 mod visits;
 
 use crate::arguments::{Arguments, BoardCommand, Command, StockCommand};
@@ -30,6 +31,7 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Key(asked) => records::key(asked, &place).await,
         Command::Shop(asked) => visits::shop(asked, &place).await,
         Command::Visit(VisitCommand::Note(asked)) => visits::note(*asked, &place).await,
+        Command::Tension(asked) => tension::tension(asked).await,
         Command::Calibrate(asked) => calibrate::calibrate(asked, &place).await,
         Command::Targets(asked) => {
             let files = write_target_sheets(&asked.sheet, &asked.paper, &asked.out)?;

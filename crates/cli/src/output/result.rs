@@ -12,8 +12,10 @@ pub fn result(result: &CheckResult, inch: bool) -> String {
         text += "\nuncertainty budget (standard uncertainties)\n";
         text += &budget(result, inch);
     }
-    text += "\nphotos\n";
-    text += &photos(result);
+    if !result.photos.is_empty() {
+        text += "\nphotos\n";
+        text += &photos(result);
+    }
     for warning in &result.warnings {
         text += &paragraph("warning: ", "  ", warning);
     }

@@ -95,6 +95,8 @@ pub fn check(board: &Board, corner: Corner, gap: f64, photos: Vec<NewPhoto>) -> 
         camera: None,
         drive: None,
         height: None,
+        sound: None,
+        belt: None,
     };
     NewCheck {
         board: board.clone(),

@@ -173,7 +173,10 @@ pub fn scene(seed: u64) -> Scene {
         told: format!(
             "{fundamental:.2} Hz B {:.5} Q {:.0} place {:.2}, other {:.1} Hz x {other_level:.2}, {plucks} plucks, {snr_db:.0} dB {}, \
              hum {mains:.2} Hz {hum_db:.0} dB, {rate} Hz",
-            string.stiffness, string.quality, string.place, other.fundamental_hz,
+            string.stiffness,
+            string.quality,
+            string.place,
+            other.fundamental_hz,
             if pink { "pink" } else { "white" },
         ),
     }
@@ -182,12 +185,21 @@ pub fn scene(seed: u64) -> Scene {
 /// Hum with eight harmonics, unit power.
 fn hum(length: usize, rate: f64, mains: f64, dice: &mut Dice) -> Vec<f64> {
     let parts: Vec<(f64, f64, f64)> = (1..=8)
-        .map(|n| (f64::from(n) * mains, dice.between(0.2, 1.0) / f64::from(n), dice.between(0.0, TAU)))
+        .map(|n| {
+            (
+                f64::from(n) * mains,
+                dice.between(0.2, 1.0) / f64::from(n),
+                dice.between(0.0, TAU),
+            )
+        })
         .collect();
     let made: Vec<f64> = (0..length)
         .map(|k| {
             let t = k as f64 / rate;
-            parts.iter().map(|(hz, level, phase)| level * (TAU * hz * t + phase).sin()).sum()
+            parts
+                .iter()
+                .map(|(hz, level, phase)| level * (TAU * hz * t + phase).sin())
+                .sum()
         })
         .collect();
     let scale = power(&made).sqrt().recip();

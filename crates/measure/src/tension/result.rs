@@ -1,0 +1,161 @@
+//! How a tension is told.
+
+use super::problem::Problem;
+use super::verdict::verdict;
+use shimwright_record::conformity::COVERAGE_95;
+use shimwright_record::{BudgetLine, CheckKind, CheckResult, Quantity, Value};
+use shimwright_sound::{Heard, Recording, Tension, Unclear};
+use std::collections::BTreeMap;
+
+/// Fewer plucks than this say little of their spread.
+const FEW_PLUCKS: usize = 3;
+/// Belt makers want spans of 20 tooth pitches for this method (from memory); with the usual 5 mm pitch that is this long, m.
+const SHORT_SPAN_M: f64 = 0.1;
+
+/// Tells the result. Names: `tension` and `pull_to_slack` (N), `frequency` and `plucks` (Hz, one for each pluck that
+/// counts), `inharmonicity` (B, no unit).
+pub(super) fn tell(problem: &Problem, recording: &Recording, heard: &Heard) -> CheckResult {
+    let tension = problem.span.tension(&heard.tone());
+    let values = values(heard, &tension);
+    let newtons = quantity(tension.newtons, tension.u(), "N");
+    let hertz = quantity(heard.frequency_hz, heard.sigma_hz(), "Hz");
+    CheckResult {
+        check: CheckKind::Tension,
+        values,
+        verdict: verdict(problem, &newtons, &hertz),
+        budget: budget(&tension),
+        photos: Vec::new(),
+        warnings: warnings(problem, recording, heard),
+    }
+}
+
+fn quantity(value: f64, u: f64, unit: &str) -> Quantity {
+    Quantity {
+        value,
+        u95: COVERAGE_95 * u,
+        unit: unit.into(),
+    }
+}
+
+fn values(heard: &Heard, tension: &Tension) -> BTreeMap<String, Value> {
+    let plucks = heard
+        .pitches()
+        .map(|pitch| quantity(pitch.frequency_hz, pitch.sigma_hz, "Hz"))
+        .collect();
+    let mut values = BTreeMap::from([
+        (
+            "frequency".to_owned(),
+            Value::One(quantity(heard.frequency_hz, heard.sigma_hz(), "Hz")),
+        ),
+        (
+            "tension".to_owned(),
+            Value::One(quantity(tension.newtons, tension.u(), "N")),
+        ),
+        // With the axes at rest, what one span gains the other loses, so the slack one is empty at a pull of 2 T.
+        (
+            "pull_to_slack".to_owned(),
+            Value::One(quantity(2.0 * tension.newtons, 2.0 * tension.u(), "N")),
+        ),
+        ("plucks".to_owned(), Value::Many(plucks)),
+    ]);
+    if heard.pitches().any(|pitch| pitch.partials.len() > 1) {
+        values.insert(
+            "inharmonicity".to_owned(),
+            Value::One(quantity(heard.stiffness, heard.stiffness_sigma, "1")),
+        );
+    }
+    values
+}
+
+fn budget(tension: &Tension) -> Vec<BudgetLine> {
+    let parts = &tension.parts;
+    let line = |part: &str, u: f64, note: &str| BudgetLine {
+        part: part.into(),
+        u,
+        note: note.into(),
+    };
+    let mut lines = vec![
+        line(
+            "noise",
+            parts.noise,
+            "how sharply the pitch stands out of the noise",
+        ),
+        line(
+            "pluck spread",
+            parts.spread,
+            "how much one pluck differs from the next",
+        ),
+        line(
+            "span length",
+            parts.length,
+            "the free length that was stated; it counts twice",
+        ),
+        line("belt mass", parts.mass, "the mass for each metre that was stated"),
+        line(
+            "belt stiffness",
+            parts.stiffness,
+            "a belt that resists bending sounds higher than its tension makes it",
+        ),
+        line(
+            "span ends",
+            parts.ends,
+            "the pulleys hold the belt's ends between hinged and clamped",
+        ),
+    ];
+    lines.sort_by(|a, b| b.u.total_cmp(&a.u));
+    lines
+}
+
+fn warnings(problem: &Problem, recording: &Recording, heard: &Heard) -> Vec<String> {
+    let mut warnings = Vec::new();
+    if heard.used.len() < FEW_PLUCKS {
+        warnings.push(format!(
+            "{} counts, and {FEW_PLUCKS} are needed to know their spread; pluck it again, and turn the wheel by hand a few \
+             turns in between",
+            if heard.used.len() == 1 { "one pluck" } else { "two plucks" }
+        ));
+    }
+    for (k, pluck) in heard.plucks.iter().enumerate() {
+        if let Some(reason) = left_out(heard, k) {
+            warnings.push(format!("the pluck at {:.1} s was left out: {reason}", pluck.at_s));
+        }
+    }
+    if problem.span.length_m.value < SHORT_SPAN_M && problem.span.bending_n_m2.is_none() {
+        warnings.push(format!(
+            "a span of {:.0} mm is short for this method: the belt's stiffness and the way the pulleys hold it are a good part \
+             of the uncertainty",
+            1e3 * problem.span.length_m.value
+        ));
+    }
+    if recording.is_clipped() {
+        warnings.push("the recording is clipped; hold the phone a little further away".into());
+    }
+    if heard.pitches().all(|pitch| pitch.partials == [1]) {
+        warnings.push(
+            "only one partial was heard, and it was taken for the fundamental; if the tension looks four times too high, \
+             pluck nearer to the middle of the span"
+                .into(),
+        );
+    }
+    warnings.push(
+        "at `pull_to_slack` the slack span goes empty (both axes at rest, from memory); at which pull this belt skips \
+         nobody publishes, so no skip margin is given"
+            .into(),
+    );
+    warnings
+}
+
+/// Why a pluck does not count, in words; nothing when it does.
+fn left_out(heard: &Heard, k: usize) -> Option<String> {
+    if heard.used.contains(&k) {
+        return None;
+    }
+    Some(match heard.plucks[k].heard.as_ref().err()? {
+        Unclear::NoRing => "nothing rings after it".into(),
+        Unclear::Faint => "it is too faint".into(),
+        Unclear::Blunt { .. } => "it died away too fast".into(),
+        Unclear::TwoSounds { other_hz, .. } => format!("another sound at {other_hz:.0} Hz is as loud"),
+        Unclear::Either { first_hz, second_hz } => format!("it may be {first_hz:.0} or {second_hz:.0} Hz"),
+        _ => "it is not clear".into(),
+    })
+}
