@@ -13,6 +13,7 @@ const COMMANDS: &[&str] = &[
     "load_demo",
     "add_demo_photos",
     "add_photo",
+    "add_sound",
     "forget_photos",
     "measure",
     "cancel_measure",

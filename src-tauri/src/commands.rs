@@ -4,7 +4,7 @@ use crate::Shop;
 use percent_encoding::percent_decode_str;
 use shimwright_app::bridge::{
     AppInfo, BoardDetail, BoardSummary, DemoPhotos, Failure, HistoryEntry, MeasureRequest, Measured,
-    PhotoAdded, PrintedSheets,
+    PhotoAdded, PrintedSheets, SoundAdded,
 };
 use shimwright_app::record::{Board, Corner, SpacerStock};
 use shimwright_app::write_target_sheets;
@@ -13,7 +13,7 @@ use tauri::{AppHandle, Emitter, Manager, Runtime, State};
 
 /// The event by which a running measurement says how far it is.
 const PROGRESS: &str = "measure-progress";
-/// The header that carries a photo's file name, percent-encoded.
+/// The header that carries a file's name, percent-encoded.
 const FILE_NAME: &str = "x-file-name";
 
 type Answer<T> = Result<T, Failure>;
@@ -69,16 +69,31 @@ pub async fn add_demo_photos(shop: State<'_, Shop>, corner: Corner) -> Answer<De
 /// Hands in a photo: its bytes are the request's body, its name a header.
 #[tauri::command]
 pub async fn add_photo(shop: State<'_, Shop>, request: Request<'_>) -> Answer<PhotoAdded> {
+    let (name, bytes) = file_of(&request)?;
+    shop.workshop()?.add_photo(&name, bytes).await
+}
+
+/// Hands in a recording of plucks, a WAV file, in the same way.
+#[tauri::command]
+pub async fn add_sound(shop: State<'_, Shop>, request: Request<'_>) -> Answer<SoundAdded> {
+    let (name, bytes) = file_of(&request)?;
+    shop.workshop()?.add_sound(&name, bytes).await
+}
+
+/// A file that came as a raw request: its name and its bytes.
+fn file_of(request: &Request<'_>) -> Answer<(String, Vec<u8>)> {
     let InvokeBody::Raw(bytes) = request.body() else {
-        return Err(Failure::internal("a photo came without its bytes"));
+        return Err(Failure::internal("a file came without its bytes"));
     };
     let name = request
         .headers()
         .get(FILE_NAME)
         .and_then(|name| name.to_str().ok())
-        .unwrap_or("photo");
-    let name = percent_decode_str(name).decode_utf8_lossy();
-    shop.workshop()?.add_photo(&name, bytes.clone()).await
+        .unwrap_or("file");
+    Ok((
+        percent_decode_str(name).decode_utf8_lossy().into_owned(),
+        bytes.clone(),
+    ))
 }
 
 /// Lets go of photos that were not saved.

@@ -29,6 +29,7 @@ pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
             commands::load_demo,
             commands::add_demo_photos,
             commands::add_photo,
+            commands::add_sound,
             commands::forget_photos,
             commands::measure,
             commands::cancel_measure,

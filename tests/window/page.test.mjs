@@ -17,6 +17,8 @@ const RECORDED = JSON.parse(await readFile(new URL("../../ui/src/lib/backend/rec
 const MARKS = [...RECORDED.marks.mount_edge, ...RECORDED.marks.rim_edge];
 const CHROMIUM = process.env.BROWSER || "/usr/bin/chromium";
 const SHOTS = process.env.SHOTS;
+// A made-up microphone that beeps, and no question whether it may be used.
+const MICROPHONE = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"];
 
 const SIZES = [
   { name: "phone", viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true, deviceScaleFactor: 2, colorScheme: "light" },
@@ -30,7 +32,7 @@ let browser;
 before(async () => {
   assert.ok(existsSync(new URL("../../ui/node_modules/.recorded/index.html", import.meta.url)), "build the page first: npm run build:recorded in ui/");
   server = await servePage("ui/node_modules/.recorded");
-  browser = await chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox"] });
+  browser = await chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox", ...MICROPHONE] });
 });
 
 after(async () => {
@@ -242,6 +244,36 @@ for (const size of SIZES) {
       await press("Leave");
       await look("check-leave");
       await press("Throw it away");
+      await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
+    });
+
+    test("a belt tension from the microphone to the history", async () => {
+      await press(/Belt tension.*left/);
+      await page.getByRole("heading", { name: "Belt tension, left corner" }).waitFor();
+      await page.getByText("disconnect the battery").waitFor();
+      await look("tension");
+      assert.ok(await page.getByRole("button", { name: "Tell the tension" }).isDisabled(), "nothing was recorded yet");
+      await page.locator("input[type=file]").setInputFiles([{ name: "plucks.m4a", mimeType: "audio/mp4", buffer: Buffer.from("hello") }]);
+      await page.getByText("not a WAV file").waitFor();
+      await press("Record");
+      await page.getByText("1 s recorded").waitFor();
+      await look("tension-recording");
+      await press("Stop");
+      await page.getByText("plucks.wav").waitFor();
+      await page.getByLabel("Free span").fill("98,6");
+      await page.getByLabel("Belt mass").fill("58.5");
+      await page.getByLabel("± of that, g/m").fill("3");
+      await press("Tell the tension");
+      await page.getByText("± 4 N", { exact: true }).waitFor();
+      await page.getByText("disconnect the battery").waitFor();
+      await look("tension-answer");
+      await page.getByLabel("Work done").fill("Motor slid 2 mm back.");
+      await press("Save to the history");
+      await page.getByText("Motor slid 2 mm back.").waitFor();
+      await page.getByText("Left, 51 ± 4 N").click();
+      await page.getByRole("heading", { name: "Belt tension, left corner" }).waitFor();
+      await look("tension-entry");
+      await press("← Kestrel 2");
       await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
     });
 

@@ -56,6 +56,7 @@ fn declarations() -> String {
     all.add::<bridge::BoardSummary>();
     all.add::<bridge::BoardDetail>();
     all.add::<bridge::PhotoAdded>();
+    all.add::<bridge::SoundAdded>();
     all.add::<bridge::MeasureRequest>();
     all.add::<bridge::Measured>();
     all.add::<bridge::ProgressNote>();

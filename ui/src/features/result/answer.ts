@@ -6,6 +6,12 @@ export function gapOf(result: CheckResult): Quantity | null {
   return value && !Array.isArray(value) ? value : null;
 }
 
+/** A single value of a result by its name; absent when the check gave none. */
+export function quantityOf(result: CheckResult, name: string): Quantity | null {
+  const value = result.values[name];
+  return value && !Array.isArray(value) ? value : null;
+}
+
 /** A line of the uncertainty budget, ready to be drawn. */
 export interface BudgetBar {
   part: string;

@@ -11,6 +11,7 @@ import type {
   PhotoAdded,
   PrintedSheets,
   ProgressNote,
+  SoundAdded,
   SpacerStock,
 } from "./types";
 
@@ -34,6 +35,8 @@ export interface Backend {
   loadDemo(): Promise<Board>;
   addDemoPhotos(corner: Corner): Promise<DemoPhotos>;
   addPhoto(name: string, bytes: ArrayBuffer): Promise<PhotoAdded>;
+  /** Hands in a recording of plucks, a WAV file. */
+  addSound(name: string, bytes: ArrayBuffer): Promise<SoundAdded>;
   forgetPhotos(ids: string[]): Promise<void>;
   /** `progress` is called while the promise is pending. */
   measure(request: MeasureRequest, progress: (note: ProgressNote) => void): Promise<Measured>;

@@ -1,5 +1,6 @@
 import type { Backend } from "./backend";
 import { RECORDED_ADVICE, recordedResult, RECORDED_STOCK } from "./recorded/answers";
+import { recordedTension } from "./recorded/tension";
 import recorded from "./recorded/gap.json";
 import first from "./recorded/gap-1.jpg";
 import second from "./recorded/gap-2.jpg";
@@ -131,6 +132,13 @@ export function recordedBackend(): Backend {
       const notes = ["no printed card is in view: lay the mount card beside the gap and take the photo again"];
       return { id, name, width: picture.naturalWidth, height: picture.naturalHeight, camera: "", found: [], notes };
     },
+    async addSound(name, bytes) {
+      await pause(STEP_MS);
+      if (bytes.byteLength === 0 || !/\.wav$/i.test(name)) {
+        throw failure("bad-input", `${name}: this is not a WAV file`, "save the recording as WAV, or record it in the app");
+      }
+      return { id: `sound-${(ids += 1)}`, name, seconds: 6.2, clipped: false };
+    },
     async forgetPhotos() {},
     async measure(request, progress) {
       cancelled = false;
@@ -138,6 +146,11 @@ export function recordedBackend(): Backend {
         progress({ step, done: index / STEPS.length });
         await pause(STEP_MS);
         if (cancelled) throw failure("cancelled", "the measurement was cancelled", "start it again whenever you like");
+      }
+      if (request.job.check === "tension") {
+        const answered: Measured = { draft_id: `draft-${(ids += 1)}`, result: recordedTension() };
+        kept.drafts.set(answered.draft_id, { request, measured: answered });
+        return copy(answered);
       }
       const seen = request.job.photos.filter((photo) => PHOTOS.some((known) => known.id === photo.file));
       if (seen.length === 0) {

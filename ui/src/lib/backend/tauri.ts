@@ -25,6 +25,8 @@ export const tauriBackend: Backend = {
   // The bytes travel raw: as JSON a photo takes the better part of a second.
   addPhoto: (name, bytes) =>
     ask("add_photo", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
+  addSound: (name, bytes) =>
+    ask("add_sound", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
   forgetPhotos: (ids) => ask("forget_photos", { ids }),
   async measure(request, progress) {
     const stop = await listen<ProgressNote>("measure-progress", (event) => progress(event.payload));

@@ -33,7 +33,7 @@ export type Board = {
 export type BoardDetail = { board: Board; history: Array<HistoryEntry> };
 export type BoardSummary = { id: string; name: string; owner: string; last_check?: string; checks: number };
 export type BudgetLine = { part: string; u: number; note: string };
-export type CheckKind = "gap" | "turn" | "part" | "play" | "camera";
+export type CheckKind = "gap" | "turn" | "part" | "play" | "camera" | "tension";
 export type CheckResult = {
   check: CheckKind;
   values: { [key in string]: Value };
@@ -137,6 +137,15 @@ export type Job = {
   camera?: string;
   drive?: JobDrive;
   height?: Height;
+  sound?: string;
+  belt?: JobBelt;
+};
+export type JobBelt = {
+  span: Stated;
+  mass_per_length: Stated;
+  stiffness?: Stated;
+  allowed?: TensionRange;
+  earlier?: EarlierTension;
 };
 export type JobDrive = {
   rim_diameter?: number;
@@ -289,3 +298,7 @@ export type TorqueSource = "maker" | "common-practice" | "computed";
 export type TorqueUnits = { newton_metres: number; inch_pounds: number; foot_pounds: number };
 export type Value = Quantity | Array<Quantity>;
 export type Verdict = { state: Conformity; text: string; limit: number; probability: number };
+export type SoundAdded = { id: string; name: string; seconds: number; clipped: boolean };
+export type Stated = { value: number; u95: number };
+export type TensionRange = { least?: number; most?: number };
+export type EarlierTension = { tension: Stated; frequency?: Stated };

@@ -1,3 +1,4 @@
+import type { Quantity } from "../backend/types";
 import { MM_PER_INCH, type LengthUnit } from "../units/length";
 
 const MINUS = "\u2212";
@@ -48,6 +49,15 @@ export function shownLength(valueMm: number, u95Mm: number, unit: LengthUnit): S
 export function lengthText(valueMm: number, u95Mm: number, unit: LengthUnit): string {
   const text = shownLength(valueMm, u95Mm, unit);
   return `${text.value} ± ${text.u95} ${unit}`;
+}
+
+/** Decimals beyond which no quantity is shown. */
+const MOST_DECIMALS_OF_OTHERS = 6;
+
+/** A quantity that is no length, in its own unit: `150.3 ± 0.6 Hz`. */
+export function quantityText({ value, u95, unit }: Quantity): string {
+  const text = shown(value, u95, MOST_DECIMALS_OF_OTHERS);
+  return `${text.value} ± ${text.u95}${unit === "1" ? "" : ` ${unit}`}`;
 }
 
 /** A length that carries no uncertainty of its own, such as a ring's thickness as written on it. */

@@ -7,6 +7,13 @@ export const VERDICT_WORDS: Record<Conformity, string> = {
   undecided: "Not sure yet",
 };
 
+/** What a tension's verdict is called. */
+export const TENSION_WORDS: Record<Conformity, string> = {
+  within: "Tension kept",
+  outside: "Set it again",
+  undecided: "Not decided",
+};
+
 export const CORNER_WORDS: Record<Corner, string> = { left: "Left", right: "Right" };
 
 /** What each targets' definition is called; an unknown one keeps its own name. */

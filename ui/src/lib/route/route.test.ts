@@ -7,6 +7,7 @@ const ROUTES: Route[] = [
   { screen: "board-form", id: "" },
   { screen: "board-form", id: "0198-a" },
   { screen: "check", board: "0198-a", corner: "right" },
+  { screen: "tension", board: "0198-a", corner: "left" },
   { screen: "entry", board: "0198-a", id: "c/1" },
   { screen: "rings" },
   { screen: "print" },

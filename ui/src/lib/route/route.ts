@@ -6,6 +6,7 @@ export type Route =
   | { screen: "board"; id: string }
   | { screen: "board-form"; id: string }
   | { screen: "check"; board: string; corner: Corner }
+  | { screen: "tension"; board: string; corner: Corner }
   | { screen: "entry"; board: string; id: string }
   | { screen: "rings" }
   | { screen: "print" }
@@ -17,8 +18,8 @@ export function parseHash(hash: string): Route {
   const [head, first, second, third] = parts;
   if (head === "board" && first === "new") return { screen: "board-form", id: "" };
   if (head === "board" && first && second === "edit") return { screen: "board-form", id: first };
-  if (head === "board" && first && second === "check" && (third === "left" || third === "right")) {
-    return { screen: "check", board: first, corner: third };
+  if (head === "board" && first && (second === "check" || second === "tension") && (third === "left" || third === "right")) {
+    return { screen: second, board: first, corner: third };
   }
   if (head === "board" && first && second === "entry" && third) return { screen: "entry", board: first, id: third };
   if (head === "board" && first) return { screen: "board", id: first };
@@ -36,6 +37,8 @@ export function hashOf(route: Route): string {
       return route.id === "" ? "#/board/new" : `#/board/${safe(route.id)}/edit`;
     case "check":
       return `#/board/${safe(route.board)}/check/${route.corner}`;
+    case "tension":
+      return `#/board/${safe(route.board)}/tension/${route.corner}`;
     case "entry":
       return `#/board/${safe(route.board)}/entry/${safe(route.id)}`;
     default:
