@@ -98,6 +98,8 @@ fn job(truth: &Truth, views: &[&str], part: &Part, seed: u64, jitter: f64) -> Jo
             ..JobDrive::default()
         }),
         height: None,
+        sound: None,
+        belt: None,
     }
 }
 

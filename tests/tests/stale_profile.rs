@@ -43,6 +43,8 @@ fn job(truth: &Truth, views: &[&str]) -> Job {
         camera: None,
         drive: Some(serde_json::from_str(r#"{"rim_chamfer": 0.2}"#).expect("a drive")),
         height: Some(Height::All(StatedLength { value: 6.0, u95: 0.2 })),
+        sound: None,
+        belt: None,
     }
 }
 

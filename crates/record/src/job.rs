@@ -46,6 +46,7 @@ impl CheckKind {
             Self::Part => &["outer_diameter", "width", "inner_diameter"],
             Self::Play => &["play"],
             Self::Camera => &[],
+            Self::Tension => &["tension"],
         }
     }
 }
