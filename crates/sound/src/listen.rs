@@ -220,7 +220,7 @@ impl Together {
         let usual = (USUAL_SPREAD * mean).powi(2);
         let variance = (squares + USUAL_WORTH * usual) / (n - 1.0 + USUAL_WORTH);
         let weight = |p: &&Pitch| 1.0 / p.stiffness_sigma.powi(2).max(1e-12);
-        let weights: f64 = pitches.iter().map(|p| weight(p)).sum();
+        let weights: f64 = pitches.iter().map(weight).sum();
         Self {
             frequency_hz: mean,
             noise_hz: noise,

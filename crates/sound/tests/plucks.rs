@@ -1,5 +1,6 @@
 //! Made-up plucks with known truth: the pitch is right or said to be not clear, and its uncertainty is right.
-#![allow(missing_docs)]
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
 
 mod made_up;
 

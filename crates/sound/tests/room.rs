@@ -1,6 +1,7 @@
 //! Plucks and noise made by programs that are not ours: `sox` makes plucked strings (Karplus and Strong) and noise,
 //! `espeak-ng` speaks into them.
-#![allow(missing_docs)]
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
 
 use shimwright_sound::{Limits, Recording, listen};
 use std::path::{Path, PathBuf};

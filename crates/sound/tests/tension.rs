@@ -1,5 +1,6 @@
 //! Tension from pitch, against values worked out by hand from the formulas' sources.
-#![allow(missing_docs)]
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
 
 use shimwright_sound::{Known, Span, Tone};
 use std::f64::consts::PI;

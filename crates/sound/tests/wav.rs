@@ -1,5 +1,6 @@
 //! WAV files of every kind that is read, and files that are refused.
-#![allow(missing_docs)]
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
 
 use shimwright_sound::{Error, Limits, Recording};
 
