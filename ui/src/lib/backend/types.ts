@@ -105,6 +105,7 @@ export type Due = {
   km_left: number | null;
 };
 export type DueState = "due" | "never-done" | "soon" | "later" | "on-occasion";
+export type EarlierTension = { tension: Stated; frequency?: Stated };
 export type Failure = { code: FailureCode; message: string; hint: string; subject?: string };
 export type FailureCode = "bad-input" | "not-measurable" | "cancelled" | "not-found" | "storage" | "internal";
 export type Flanges = "none" | "inner" | "outer" | "both";
@@ -248,6 +249,7 @@ export type ShakePoint = {
   force_u95: number;
   velocity: number;
 };
+export type SoundAdded = { id: string; name: string; seconds: number; clipped: boolean };
 export type SpacerAdvice = {
   headline: string;
   fits: boolean;
@@ -277,7 +279,9 @@ export type SpacerQuestion = {
   earlier?: Array<CornerGap>;
 };
 export type SpacerStock = { label: string; thickness: number; u95: number; count: number };
+export type Stated = { value: number; u95: number };
 export type StatedLength = { value: number; u95: number };
+export type TensionRange = { least?: number; most?: number };
 export type TighteningPass = { torque: number | null; order: Array<number>; told: string };
 export type TorqueAdvice = { lines: Array<TorqueLine>; guidance: Guidance };
 export type TorqueEntry = {
@@ -298,7 +302,3 @@ export type TorqueSource = "maker" | "common-practice" | "computed";
 export type TorqueUnits = { newton_metres: number; inch_pounds: number; foot_pounds: number };
 export type Value = Quantity | Array<Quantity>;
 export type Verdict = { state: Conformity; text: string; limit: number; probability: number };
-export type SoundAdded = { id: string; name: string; seconds: number; clipped: boolean };
-export type Stated = { value: number; u95: number };
-export type TensionRange = { least?: number; most?: number };
-export type EarlierTension = { tension: Stated; frequency?: Stated };
