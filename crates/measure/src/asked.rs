@@ -3,7 +3,7 @@
 use crate::observe::Observed;
 use crate::{Error, JobInput};
 use shimwright_geom::Vec2;
-use shimwright_record::PrintScale;
+use shimwright_record::{Job, JobDrive, PrintScale};
 use shimwright_target::Target;
 
 /// Relative standard deviation of the print scale when it was never checked.
@@ -13,10 +13,19 @@ const MOST_PHOTOS: usize = 60;
 
 /// The definition of a target that a job names.
 pub(crate) fn target<'a>(input: &JobInput<'a>, name: &str) -> Result<&'a Target, Error> {
+    known_target(input, "targets.fixed", name)
+}
+
+/// As [`target`], for the one on the wheel.
+pub(crate) fn turning_target<'a>(input: &JobInput<'a>, name: &str) -> Result<&'a Target, Error> {
+    known_target(input, "targets.turning", name)
+}
+
+fn known_target<'a>(input: &JobInput<'a>, field: &str, name: &str) -> Result<&'a Target, Error> {
     input.targets.by_name(name).ok_or_else(|| {
         let known: Vec<_> = input.targets.iter().map(|t| t.name()).collect();
         Error::bad(
-            Some("targets.fixed"),
+            Some(field),
             format!("there is no target called `{name}`"),
             format!("use one of {}", known.join(", ")),
         )
@@ -90,6 +99,36 @@ pub(crate) fn check_length(name: &str, value: Option<f64>, least: f64, most: f64
     }
 }
 
+/// The job's print scale, and whether it was measured.
+pub(crate) fn print_scale(job: &Job) -> Result<(PrintScale, bool), Error> {
+    let unchecked = PrintScale {
+        x: 1.0,
+        y: 1.0,
+        u95: 1.96 * UNCHECKED_SCALE_SIGMA,
+    };
+    match job.print_scale {
+        Some(scale) => Ok((check_scale(scale)?, true)),
+        None => Ok((unchecked, false)),
+    }
+}
+
+/// A stated axial run-out that a wheel may have.
+pub(crate) fn check_axial_runout(drive: &JobDrive) -> Result<(), Error> {
+    match drive.axial_runout {
+        Some(runout) if !(0.0..=10.0).contains(&runout.value) || !(0.0..=10.0).contains(&runout.u95) => {
+            Err(Error::bad(
+                Some("drive.axial_runout"),
+                format!(
+                    "`drive.axial_runout` is {} mm with u95 {} mm, which are not both between 0 and 10 mm",
+                    runout.value, runout.u95
+                ),
+                "give the full indicator movement at the rim over a turn and its uncertainty",
+            ))
+        }
+        _ => Ok(()),
+    }
+}
+
 /// The points of a mark; none when the photo does not carry it.
 pub(crate) fn mark_points(
     photo: &str,
@@ -124,4 +163,27 @@ pub(crate) fn check_inside(photo: &Observed, name: &str, points: &[Vec2]) -> Res
             "give marks in pixels of the upright photo",
         )),
     }
+}
+
+/// Sizes that a drive may have.
+pub(crate) fn check_drive(drive: &JobDrive) -> Result<(), Error> {
+    for (name, value, least, most) in [
+        ("drive.rim_diameter", drive.rim_diameter, 10.0, 400.0),
+        ("drive.rim_chamfer", drive.rim_chamfer, 0.0, 3.0),
+        ("drive.play_limit", drive.play_limit, 0.005, 10.0),
+        ("drive.runout_limit", drive.runout_limit, 0.005, 10.0),
+        ("drive.mark_screw_angle", drive.mark_screw_angle, -360.0, 360.0),
+    ] {
+        if let Some(value) = value
+            && !(value >= least && value <= most)
+        {
+            let unit = if name.ends_with("angle") { "degrees" } else { "mm" };
+            return Err(Error::bad(
+                Some(name),
+                format!("`{name}` is {value} {unit}, which is not between {least} and {most} {unit}"),
+                format!("give it in {unit}"),
+            ));
+        }
+    }
+    Ok(())
 }

@@ -52,12 +52,12 @@ impl Error {
         )
     }
 
-    /// A kind of check that this version does not offer.
-    pub(crate) fn not_offered(kind: &str) -> Self {
+    /// A tension check was handed in with photos.
+    pub(crate) fn heard() -> Self {
         Self::bad(
             Some("check"),
-            format!("this version does not measure a `{kind}` check"),
-            "it measures `gap`, `part`, `tension` and `camera` checks",
+            "a `tension` check is heard, not seen",
+            "give it a recording in `sound` and no photos",
         )
     }
 

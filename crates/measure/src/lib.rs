@@ -11,10 +11,12 @@ mod gap;
 mod observe;
 mod outline;
 mod part;
+mod play;
 mod scene;
 mod stale;
 mod tension;
 mod told;
+mod turn;
 mod watch;
 
 pub use error::{Error, Kind};
@@ -57,6 +59,8 @@ pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
         CheckKind::Gap => gap::measure(input, watch),
         CheckKind::Part => part::measure(input, watch),
         CheckKind::Camera => camera::measure(input, watch),
-        kind => Err(Error::not_offered(kind.name())),
+        CheckKind::Turn => turn::measure(input, watch),
+        CheckKind::Play => play::measure(input, watch),
+        CheckKind::Tension => Err(Error::heard()),
     }
 }

@@ -94,7 +94,8 @@ pub struct JobPhoto {
     /// File name, relative to the job file.
     pub file: String,
     /// Rough marks in pixels of the upright photo, by name: `mount_edge`, `rim_edge`; of a part `outer`, `inner` (rims, three
-    /// or more points), `edge_a`, `edge_b` (two parallel straight edges, two or more points each).
+    /// or more points), `edge_a`, `edge_b` (two parallel straight edges, two or more points each). A turn job marks
+    /// `rim_edge` in at least one photo, or none when the rim's diameter is given.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub marks: BTreeMap<String, Vec<[f64; 2]>>,
 }
@@ -152,6 +153,16 @@ pub struct JobDrive {
     /// Part check: how far the size may be from `nominal`, either way.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerance: Option<f64>,
+    /// Largest allowed radial run-out of the rim (full indicator movement); a turn check's verdict is given against it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub runout_limit: Option<f64>,
+    /// Largest allowed radial play of the wheel; a play check's verdict is given against it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub play_limit: Option<f64>,
+    /// Axial run-out of the rim as a turn check or an indicator measured it; a gap check then tells the smallest gap over a
+    /// turn.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub axial_runout: Option<StatedLength>,
 }
 
 /// A stated height, one for all marks or one a mark.

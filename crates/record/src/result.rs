@@ -5,6 +5,15 @@ use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// A result: values with uncertainty, verdict, budget, what each photo gave, and what to beware of.
+///
+/// A turn check tells, in the hub ring's frame, directions counter-clockwise from its x axis as seen from its printed
+/// side: `eccentricity` (mm) of the rim against the turning axis with `eccentricity_direction` (deg), `radial_runout` (its
+/// double: full indicator movement, mm), `axial_runout` at the rim (mm) with `axial_high_direction` (deg), where the rim
+/// stands farthest towards the printed side, `rim_diameter` (mm), and `angles` (deg): one for each photo used, against the
+/// first, about the axis that points into the printed side.
+///
+/// A play check tells how far the hub ring moves against the mount card: `radial_play` across its normal and `axial_play`
+/// along it (mm), and `tilt_play` (deg). A gap check with a stated axial run-out tells `gap_over_turn` (mm), too.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct CheckResult {
@@ -125,7 +134,7 @@ pub struct PhotoUse {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct Drawn {
-    /// `target`, `corner`, `edge_point`, `gap`, or the name of a mark: `mount_edge`, `rim_edge`, `outer`, …
+    /// `target`, `corner`, `edge_point`, `gap`, `axis`, or the name of a mark: `mount_edge`, `rim_edge`, `outer`, …
     pub what: String,
     /// Places in pixels.
     pub points: Vec<[f64; 2]>,

@@ -12,6 +12,7 @@ mod least_squares;
 mod lens_field;
 mod plane_pose;
 mod trials;
+mod turn;
 
 pub use calibrate::{Calibration, CalibrationPriors, CalibrationProblem, IntrinsicsCovariance};
 pub use error::Error;
@@ -25,3 +26,7 @@ pub use least_squares::{Loss, Model, Options, Residuals, Solution, solve};
 pub use lens_field::{WorstPlace, field_difference};
 pub use plane_pose::{PlanePoint, pose_of_plane};
 pub use trials::{Trials, solve_again};
+pub use turn::{
+    Loose, Print, Slip, Standing, Steadiness, TurnPhoto, TurnPriors, TurnProblem, TurnSolution, TurnState,
+    Wobble, steadiness,
+};

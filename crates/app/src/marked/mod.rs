@@ -89,6 +89,12 @@ fn draw(canvas: &mut Canvas, drawn: &Drawn) {
         }
         "mount_edge" | "outer" | "edge_a" => canvas.line(&drawn.points, 1.3 * unit, ORANGE),
         "rim_edge" | "inner" | "edge_b" => canvas.line(&drawn.points, 1.3 * unit, VERMILION),
+        "axis" => {
+            canvas.line(&drawn.points, 1.3 * unit, YELLOW);
+            if let Some(&at) = drawn.points.first() {
+                canvas.dot(at, 2.2 * unit, YELLOW);
+            }
+        }
         "gap" => {
             canvas.line(&drawn.points, 1.6 * unit, YELLOW);
             drawn
@@ -110,6 +116,7 @@ fn label(canvas: &mut Canvas, drawn: &Drawn) {
         "edge_a" => ("edge a", ORANGE),
         "edge_b" => ("edge b", VERMILION),
         "gap" => ("gap", YELLOW),
+        "axis" => ("axis", YELLOW),
         _ => return,
     };
     if let Some(&end) = drawn.points.last() {

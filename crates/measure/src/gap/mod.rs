@@ -11,6 +11,7 @@ mod hiding;
 mod locate;
 mod locate_rim;
 mod outcomes;
+mod over_turn;
 mod pieces;
 mod problem;
 mod refine;

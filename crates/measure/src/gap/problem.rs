@@ -56,6 +56,7 @@ impl Problem {
         let (low, high) = target.pattern_box();
         let drive = job.drive.clone().unwrap_or_default();
         check_drive(&drive)?;
+        asked::check_axial_runout(&drive)?;
         let (scale, scale_checked) = match job.print_scale {
             Some(scale) => (asked::check_scale(scale)?, true),
             None => (

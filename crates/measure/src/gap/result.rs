@@ -1,6 +1,7 @@
 //! How a gap is told: value, uncertainty and its budget, verdict, warnings, what is drawn.
 
 use super::chamfer::{self, UNKNOWN_CHAMFER_SIGMA};
+use super::over_turn;
 use super::problem::Problem;
 use super::refine::Refined;
 use super::start::card_corners;
@@ -59,20 +60,24 @@ pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) ->
     let tilt_parts = joint.uncertainty_of(&refined.solution, &covariance, tilt_of);
     let tilt_u = tilt_parts.iter().sum::<f64>().sqrt();
     let gap_quantity = mm(gap, 1.96 * u);
-    let values = BTreeMap::from([
+    let over_turn = over_turn::smallest(problem, gap, 1.96 * u);
+    let mut warnings = warnings(problem, refined, tilt_of(state), tilt_u);
+    warnings.extend(over_turn::warning(problem, over_turn.as_ref()));
+    let mut values = BTreeMap::from([
         ("gap".to_owned(), Value::One(gap_quantity)),
         (
             "axis_tilt".to_owned(),
             Value::One(deg(tilt_of(state).to_degrees(), (1.96 * tilt_u).to_degrees())),
         ),
     ]);
+    values.extend(over_turn.map(|smallest| ("gap_over_turn".to_owned(), Value::One(smallest))));
     Ok(CheckResult {
         check: CheckKind::Gap,
         values,
         verdict: verdict(problem, gap, 1.96 * u),
         budget,
         photos: photo_lines(problem, photos, refined, at),
-        warnings: warnings(problem, refined, tilt_of(state), tilt_u),
+        warnings,
     })
 }
 

@@ -1,5 +1,6 @@
 //! A curve in space as a photo shows it.
 
+use shimwright_camera::Camera;
 use shimwright_edge::EdgeGuess;
 use shimwright_geom::{Pose, Vec2, Vec3};
 use shimwright_solve::JointState;
@@ -15,11 +16,19 @@ pub(crate) struct Piece {
 
 /// A photo's camera and pose.
 pub(crate) struct View {
-    camera: shimwright_camera::Camera,
+    camera: Camera,
     camera_from_fixed: Pose,
 }
 
 impl View {
+    /// The view of a camera onto a frame.
+    pub fn new(camera: Camera, camera_from_frame: Pose) -> Self {
+        Self {
+            camera,
+            camera_from_fixed: camera_from_frame,
+        }
+    }
+
     pub fn of(state: &JointState, photo: usize) -> Self {
         Self {
             camera: state.camera_of(photo),

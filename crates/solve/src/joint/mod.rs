@@ -9,6 +9,7 @@ mod sights;
 
 pub use curves::{CurveSight, CurvesProblem, CurvesSolution, CurvesState, Known, Shape};
 pub use priors::{Group, Priors};
+pub(crate) use priors::{camera_priors, pull};
 pub use sights::{CornerSight, EdgeSight, FeatureId};
 
 use crate::features::Curve;

@@ -3,7 +3,7 @@
 use super::{FeatureId, JointProblem, JointState, PER_PHOTO};
 use crate::features::{Curve, across};
 use crate::{Circle, Line, Loss, Residuals};
-use shimwright_camera::INTRINSICS;
+use shimwright_camera::{Camera, INTRINSICS};
 use shimwright_geom::{Vec2, Vec3};
 
 /// Source of a part of the uncertainty.
@@ -73,7 +73,8 @@ impl JointProblem<'_> {
     /// All priors, as residuals.
     pub(super) fn prior_residuals(&self, state: &JointState, out: &mut Residuals) {
         self.photo_priors(state, out);
-        self.camera_priors(state, out);
+        let (cameras, aspect) = (&self.priors.cameras, self.priors.aspect_sigma);
+        camera_priors(out, &state.cameras, cameras, aspect, self.cameras_at());
         self.card_priors(state, out);
         self.feature_priors(state, out);
     }
@@ -87,20 +88,6 @@ impl JointProblem<'_> {
                 let sigma = self.priors.edge_shift_sigma;
                 pull(out, Group::EdgeShift, at + 1 + k, shift, sigma);
             }
-        }
-    }
-
-    fn camera_priors(&self, state: &JointState, out: &mut Residuals) {
-        for (i, (expected, sigma)) in self.priors.cameras.iter().enumerate() {
-            let at = self.cameras_at() + INTRINSICS * i;
-            let found = &state.cameras[i].intrinsics;
-            for k in 0..INTRINSICS {
-                pull(out, Group::Camera, at + k, found[k] - expected[k], sigma[k]);
-            }
-            let sigma = self.priors.aspect_sigma * expected[0];
-            let residual = ((found[0] - found[1]) - (expected[0] - expected[1])) / sigma;
-            let row = [(at, 1.0 / sigma), (at + 1, -1.0 / sigma)];
-            out.push(Group::Camera as usize, Loss::Squares, residual, &row);
         }
     }
 
@@ -213,8 +200,29 @@ impl JointProblem<'_> {
     }
 }
 
+/// Draws cameras towards what is known of them; the first parameter of the first camera is `first`.
+pub(crate) fn camera_priors(
+    out: &mut Residuals,
+    cameras: &[Camera],
+    known: &[([f64; INTRINSICS], [f64; INTRINSICS])],
+    aspect_sigma: f64,
+    first: usize,
+) {
+    for (i, (expected, sigma)) in known.iter().enumerate() {
+        let at = first + INTRINSICS * i;
+        let found = &cameras[i].intrinsics;
+        for k in 0..INTRINSICS {
+            pull(out, Group::Camera, at + k, found[k] - expected[k], sigma[k]);
+        }
+        let sigma = aspect_sigma * expected[0];
+        let residual = ((found[0] - found[1]) - (expected[0] - expected[1])) / sigma;
+        let row = [(at, 1.0 / sigma), (at + 1, -1.0 / sigma)];
+        out.push(Group::Camera as usize, Loss::Squares, residual, &row);
+    }
+}
+
 /// A parameter is drawn towards a value: how far it is off now, and the standard deviation allowed.
-fn pull(out: &mut Residuals, group: Group, parameter: usize, off: f64, sigma: f64) {
+pub(crate) fn pull(out: &mut Residuals, group: Group, parameter: usize, off: f64, sigma: f64) {
     let sigma = sigma.max(1e-9);
     let row = [(parameter, 1.0 / sigma)];
     out.push(group as usize, Loss::Squares, off / sigma, &row);

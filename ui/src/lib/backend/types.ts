@@ -156,6 +156,9 @@ export type JobDrive = {
   minimum_gap?: number;
   nominal?: number;
   tolerance?: number;
+  runout_limit?: number;
+  play_limit?: number;
+  axial_runout?: StatedLength;
 };
 export type JobPhoto = { file: string; marks?: { [key in string]: Array<[number, number]> } };
 export type JobTargets = { fixed?: string; turning?: string };
