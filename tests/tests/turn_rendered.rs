@@ -55,6 +55,8 @@ fn job(truth: &Truth, ids: &[String], marked: Option<(usize, f64, u64)>, drive: 
         }
     });
     Job {
+        sound: None,
+        belt: None,
         check: CheckKind::Turn,
         photos: photos.collect(),
         targets: None,

@@ -54,6 +54,8 @@ fn turn(board: &Board, size: f64, direction: f64) -> NewCheck {
         board: board.clone(),
         corner: Corner::Left,
         job: Job {
+            sound: None,
+            belt: None,
             check: CheckKind::Turn,
             photos: Vec::new(),
             targets: None,

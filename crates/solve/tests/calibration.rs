@@ -173,14 +173,18 @@ fn close(found: f64, want: f64, within: f64, what: &str) {
 /// Corners of OpenCV's 13 chessboard photographs, squares of length 1; `None` when they are not at hand.
 fn chessboard_views() -> Option<Vec<Vec<PlanePoint>>> {
     let text = reference("opencv_left_corners.json")?;
-    let data: Value = serde_json::from_str(&text).unwrap();
-    let number = |v: &Value| v.as_f64().unwrap();
+    let data: Value = serde_json::from_str(&text).expect("the reference is as described");
+    let number = |v: &Value| v.as_f64().expect("the reference is as described");
     let views = data["views"]
         .as_object()
-        .unwrap()
+        .expect("the reference is as described")
         .values()
         .map(|corners| {
-            let corners = corners.as_array().unwrap().iter().enumerate();
+            let corners = corners
+                .as_array()
+                .expect("the reference is as described")
+                .iter()
+                .enumerate();
             corners
                 .map(|(i, c)| PlanePoint {
                     place: Vec2::new((i % 9) as f64, (i / 9) as f64),
@@ -197,10 +201,14 @@ fn chessboard_views() -> Option<Vec<Vec<PlanePoint>>> {
 /// Zhang's five views; `None` when they are not at hand.
 fn zhangs_views() -> Option<Vec<Vec<PlanePoint>>> {
     let model = reference("zhang/Model.txt")?;
-    let numbers = |text: &str| -> Vec<f64> { text.split_whitespace().map(|v| v.parse().unwrap()).collect() };
+    let numbers = |text: &str| -> Vec<f64> {
+        text.split_whitespace()
+            .map(|v| v.parse().expect("the reference is as described"))
+            .collect()
+    };
     let model = numbers(&model);
     let views = (1..=5)
-        .map(|i| numbers(&reference(&format!("zhang/data{i}.txt")).unwrap()))
+        .map(|i| numbers(&reference(&format!("zhang/data{i}.txt")).expect("the reference is as described")))
         .map(|seen| {
             assert_eq!(seen.len(), model.len());
             seen.chunks(2)
@@ -232,7 +240,7 @@ fn opencv_chessboard_photographs() {
         focal_px: None,
         priors: free(0.0),
     };
-    let found = problem.solve().unwrap();
+    let found = problem.solve().expect("the reference is as described");
     close(found.rms_px(&problem), 0.204956, 1e-5, "rms");
     let want = [533.0601, 533.4165, 342.4329, 233.2599, -0.291353, 0.108344];
     let within = [0.02, 0.02, 0.02, 0.02, 2e-4, 1e-3];
