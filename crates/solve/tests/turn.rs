@@ -409,8 +409,10 @@ fn a_push_between_two_photos_is_recovered() {
         let mut state = truth(2, 300 + run);
         state.photos[1].angle = state.photos[0].angle;
         state.rim = None;
+        draw_prints(&mut state, 500 + run);
         let push = [0.05, -0.03, 0.08, 0.001, -0.002];
-        let sight = truth_scene(&state, &push, 900 + run);
+        let mut sight = truth_scene(&state, &push, 900 + run);
+        draw_lens(&mut sight.priors, 700 + run);
         let problem = TurnProblem {
             rim: &[],
             has_rim: false,
@@ -433,6 +435,34 @@ fn a_push_between_two_photos_is_recovered() {
         squares.iter().all(|s| (0.65..1.35).contains(&s.sqrt())),
         "{squares:.2?}"
     );
+}
+
+/// Draws what the priors allow of print and focus: stated standard deviations hold over all of it, not for one truth
+/// that every prior happens to be right about.
+fn draw_prints(state: &mut TurnState, seed: u64) {
+    let mut random = Random(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
+    let priors = priors(state);
+    let both = priors.scale_sigma * random.normal();
+    let own = priors.own_scale_sigma * random.normal();
+    for k in 0..2 {
+        state.scale[k] += both;
+        state.own_scale[k] += own;
+        state.bend[k] = priors.bend_sigma[k] * random.normal();
+        state.turning_bend[k] = priors.turning_bend_sigma[k] * random.normal();
+    }
+    for photo in &mut state.photos {
+        photo.focal = (priors.focal_factor_sigma * random.normal()).exp();
+    }
+}
+
+/// Draws what the priors expect of the lens about what it is.
+fn draw_lens(priors: &mut TurnPriors, seed: u64) {
+    let mut random = Random(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
+    for (expected, sigma) in &mut priors.cameras {
+        for (value, sigma) in expected.iter_mut().zip(sigma) {
+            *value += *sigma * random.normal();
+        }
+    }
 }
 
 /// What a state shows with its second wheel pushed; the scene starts from the wheel on its axis, and holds the axis.
