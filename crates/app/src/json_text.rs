@@ -102,9 +102,9 @@ mod tests {
             "did you mean `gap`?"
         );
         assert!(
-            refused("{\"check\": \"gap\"}")
+            refused("{\"photos\": []}")
                 .message
-                .contains("lacks the key `photos`")
+                .contains("lacks the key `check`")
         );
         assert!(
             refused("{\"check\": \"gap\", \"photos\": [")

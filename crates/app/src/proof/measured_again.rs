@@ -141,10 +141,11 @@ fn number(
 
 /// The same program must give the same digits; another version may differ by as much as the uncertainty allows.
 fn agreement(was: &Quantity, is: &Quantity, same_program: bool) -> NumberState {
-    let apart = (was.value - is.value).abs().max((was.u95 - is.u95).abs());
+    // Each on its own: the larger of the two would hide a number that is none.
+    let near = |a: f64, b: f64| (a - b).abs() <= ROUNDING * was.u95;
     if was == is {
         NumberState::Same
-    } else if was.unit == is.unit && apart <= ROUNDING * was.u95 {
+    } else if was.unit == is.unit && near(was.value, is.value) && near(was.u95, is.u95) {
         NumberState::Rounding
     } else if !same_program && was.unit == is.unit && (was.value - is.value).abs() <= was.u95 {
         NumberState::WithinUncertainty

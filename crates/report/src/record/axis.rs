@@ -15,11 +15,12 @@ impl Ticks {
         let span = if high - low > 1e-9 { high - low } else { 1.0 };
         let rough = span / count.max(1.0);
         let power = 10_f64.powf(rough.log10().floor());
+        let off = |step: f64| (step / rough).ln().abs();
         let step = [1.0, 2.0, 5.0, 10.0]
             .into_iter()
             .map(|times| times * power)
-            .find(|step| *step >= rough);
-        let step = step.unwrap_or(rough);
+            .min_by(|a, b| off(*a).total_cmp(&off(*b)))
+            .unwrap_or(rough);
         let decimals = (-step.log10().floor()).clamp(0.0, 6.0) as usize;
         Self {
             low: (low / step).floor() * step,
