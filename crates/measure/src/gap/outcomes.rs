@@ -46,8 +46,11 @@ pub(crate) fn settle_about(
         let halves = STARTS.map(|half| scope.spawn(move || half.iter().filter_map(from).collect::<Vec<_>>()));
         halves
             .into_iter()
-            .filter_map(|half| half.join().ok())
-            .flatten()
+            // Half of the work must not be missed in silence.
+            .flat_map(|half| {
+                half.join()
+                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+            })
             .collect()
     });
     distinct(all)

@@ -132,8 +132,11 @@ fn tabled(problem: &Problem, state: &JointState, sighted: &[Sighted], ranges: &R
             [front, back].map(|half| scope.spawn(move || half.iter().flat_map(of_edge).collect::<Vec<_>>()));
         halves
             .into_iter()
-            .filter_map(|half| half.join().ok())
-            .flatten()
+            // Half of the work must not be missed in silence.
+            .flat_map(|half| {
+                half.join()
+                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+            })
             .collect()
     });
     Tables::new(all, &ranges.0)
