@@ -96,6 +96,23 @@ impl From<shimwright_history::Error> for Failure {
                 let (message, hint) = halves(&text, "; ");
                 Self::bad_input(message, hint).about(label)
             }
+            Error::ChangedMeanwhile(_)
+            | Error::HasId(_)
+            | Error::InUse
+            | Error::NoCopy
+            | Error::NoSuchDatabase(_)
+            | Error::NoPhotoPlace(_)
+            | Error::NotEmpty { .. } => {
+                let (message, hint) = halves(&text, "; ");
+                Self::bad_input(message, hint)
+            }
+            Error::Exists(path)
+            | Error::NoHistory(path)
+            | Error::NoBackup { path, .. }
+            | Error::BadExport { path, .. } => {
+                let (message, hint) = halves(&text, "; ");
+                Self::bad_input(message, hint).about(path.display().to_string())
+            }
             _ => {
                 let (message, hint) = halves(&text, "; ");
                 Self::new(FailureCode::Storage, message, hint)

@@ -30,13 +30,17 @@ pub use job_file::{
 pub use json_text::json_value;
 pub use marked::{MarkedPicture, marked_pictures};
 pub use measuring::{Cancel, measure_job};
-pub use place::{FOLDER_VARIABLE, history_folder};
+pub use place::{FOLDER_VARIABLE, HISTORY_VARIABLE, PHOTOS_VARIABLE, history_folder, history_home};
 pub use profiles::{keep_profile, use_kept_profile};
 pub use proof::{
     Chain, ChainState, FindingTold, NumberState, NumberTold, RecordState, SignatureState, SignatureTold,
     Verification,
 };
 pub use shimwright_advice as advice;
+pub use shimwright_history::{
+    Backup, CleanUp, Conflict, ExportForm, Exported, Home, Merged, OnConflict, PhotoSizes, Restored,
+    TrendPoint,
+};
 pub use shimwright_record as record;
 pub use shimwright_target::TargetSet;
 pub use tables::Tables;
@@ -44,3 +48,4 @@ pub use targets::{write_files, write_target_sheets};
 pub use workshop::{
     BundleAsked, BundleMade, Clock, RecordAsked, RecordMade, VERSION, VerifyAsked, Workshop, advise, verify,
 };
+pub use workshop::{CopyRestored, system_clock};

@@ -1,11 +1,11 @@
 //! Checks with their photos, advice and what was done.
 
-use crate::{Error, History, Time, new_id, rows, stamp};
+use crate::boards::board_is_there;
+use crate::database::{Row, Session};
+use crate::{Error, History, Time, aside, new_id, rows, stamp};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use shimwright_record::{Board, CheckKind, CheckResult, Corner, Job, SpacerAdvice, SpacerQuestion};
-use sqlx::sqlite::SqliteRow;
-use sqlx::{Row, Sqlite, Transaction};
 use std::sync::Arc;
 
 /// A check to be saved.
@@ -76,42 +76,86 @@ pub struct SavedPhoto {
     pub name: String,
 }
 
+impl SavedCheck {
+    /// The statement that reads checks, with a condition and an order.
+    pub(crate) fn sql(condition: &str, order: &str) -> String {
+        format!(
+            "SELECT c.*, a.answer,
+                    (SELECT text FROM work_done WHERE check_id = c.id ORDER BY at_ms DESC, id DESC LIMIT 1) AS work
+             FROM checks c LEFT JOIN advice a ON a.check_id = c.id
+             WHERE {condition} AND c.deleted_at IS NULL ORDER BY {order}"
+        )
+    }
+
+    pub(crate) async fn read_all(session: &mut Session, rows: &[Row]) -> Result<Vec<Self>, Error> {
+        let mut checks = Vec::with_capacity(rows.len());
+        for row in rows {
+            checks.push(Self::read(session, row).await?);
+        }
+        Ok(checks)
+    }
+
+    async fn read(session: &mut Session, row: &Row) -> Result<Self, Error> {
+        let id: String = row.get("id")?;
+        let photos = session
+            .query("SELECT sha256, name FROM check_photos WHERE check_id = $1 ORDER BY position")
+            .bind(id.as_str())
+            .all()
+            .await?
+            .iter()
+            .map(|row| {
+                Ok(SavedPhoto {
+                    sha256: row.get("sha256")?,
+                    name: row.get("name")?,
+                })
+            })
+            .collect::<Result<_, Error>>()?;
+        Ok(Self {
+            id,
+            at: row.get("at")?,
+            board: read("board", row.get("board")?)?,
+            corner: rows::corner(row.get("corner")?)?,
+            job: read("job", row.get("job")?)?,
+            camera: row.get("camera")?,
+            result: read("result", row.get("result")?)?,
+            advice: row
+                .get::<Option<String>>("answer")?
+                .map(|text| read("advice", &text))
+                .transpose()?,
+            work_done: row.get::<Option<String>>("work")?.unwrap_or_default(),
+            program: row.get("program")?,
+            photos,
+        })
+    }
+}
+
 impl History {
-    /// Saves a check with its photos, all or nothing. Gives its id. When this returns, it is on the disk for good.
+    /// Saves a check with its photos, all or nothing. Gives its id. When this returns, it is stored for good.
     ///
     /// # Errors
     /// [`Error::NotFound`] when the board is not there; any other [`Error`] means that nothing was saved.
     pub async fn save_check(&self, check: NewCheck, at: Time) -> Result<String, Error> {
         let sums = self.store_photos(&check.photos).await?;
         let id = new_id(at);
-        let mut tx = self.write().await?;
-        let visit = visit_of(&mut tx, &check.board.id, at).await?;
-        self.insert_check(&mut tx, &id, &visit, &check, at).await?;
-        for (position, (photo, sha256)) in (0_i64..).zip(check.photos.iter().zip(&sums)) {
-            insert_photo(&mut tx, photo, sha256, at).await?;
-            sqlx::query(
-                "INSERT INTO check_photos (check_id, position, sha256, name) VALUES ($1, $2, $3, $4)",
-            )
-            .bind(&id)
-            .bind(position)
-            .bind(sha256)
-            .bind(&photo.name)
-            .execute(&mut *tx)
+        let mut session = self.database.write().await?;
+        let visit = visit_of(&mut session, &check.board.id, at).await?;
+        self.insert_check(&mut session, &id, &visit, &check, at).await?;
+        self.insert_photos(&mut session, &id, &check.photos, &sums, at)
             .await?;
-        }
         if let Some((question, answer)) = &check.advice {
-            sqlx::query("INSERT INTO advice (id, check_id, question, answer) VALUES ($1, $2, $3, $4)")
+            session
+                .query("INSERT INTO advice (id, check_id, question, answer) VALUES ($1, $2, $3, $4)")
                 .bind(new_id(at))
-                .bind(&id)
+                .bind(id.as_str())
                 .bind(json("question", question)?)
                 .bind(json("advice", answer)?)
-                .execute(&mut *tx)
+                .run()
                 .await?;
         }
         if !check.work_done.is_empty() {
-            insert_work(&mut tx, &id, &check.work_done, at).await?;
+            insert_work(&mut session, &id, &check.work_done, at).await?;
         }
-        tx.commit().await?;
+        session.commit().await?;
         Ok(id)
     }
 
@@ -120,20 +164,10 @@ impl History {
     /// # Errors
     /// [`Error`] of the database, or [`Error::Stored`] for a text that cannot be read back.
     pub async fn checks(&self, board_id: &str) -> Result<Vec<SavedCheck>, Error> {
-        let rows = sqlx::query(concat!(
-            "SELECT c.*, a.answer, ",
-            "(SELECT text FROM work_done WHERE check_id = c.id ORDER BY at_ms DESC, rowid DESC LIMIT 1) AS work ",
-            "FROM checks c LEFT JOIN advice a ON a.check_id = c.id ",
-            "WHERE c.board_id = $1 AND c.deleted_at IS NULL ORDER BY c.at_ms DESC, c.rowid DESC"
-        ))
-        .bind(board_id)
-        .fetch_all(&self.pool)
-        .await?;
-        let mut checks = Vec::with_capacity(rows.len());
-        for row in &rows {
-            checks.push(self.saved(row).await?);
-        }
-        Ok(checks)
+        let mut session = self.database.read().await?;
+        let sql = SavedCheck::sql("c.board_id = $1", "c.at_ms DESC, c.id DESC");
+        let rows = session.query_built(sql).bind(board_id).all().await?;
+        SavedCheck::read_all(&mut session, &rows).await
     }
 
     /// One check by its id.
@@ -141,16 +175,15 @@ impl History {
     /// # Errors
     /// [`Error::NotFound`].
     pub async fn check(&self, id: &str) -> Result<SavedCheck, Error> {
-        let row = sqlx::query(concat!(
-            "SELECT c.*, a.answer, ",
-            "(SELECT text FROM work_done WHERE check_id = c.id ORDER BY at_ms DESC, rowid DESC LIMIT 1) AS work ",
-            "FROM checks c LEFT JOIN advice a ON a.check_id = c.id WHERE c.id = $1 AND c.deleted_at IS NULL"
-        ))
-        .bind(id)
-        .fetch_optional(&self.pool)
-        .await?
-        .ok_or_else(|| Error::NotFound { what: "check", id: id.to_owned() })?;
-        self.saved(&row).await
+        let mut session = self.database.read().await?;
+        let sql = SavedCheck::sql("c.id = $1", "c.id");
+        let row = session
+            .query_built(sql)
+            .bind(id)
+            .first()
+            .await?
+            .ok_or_else(|| missing(id))?;
+        SavedCheck::read(&mut session, &row).await
     }
 
     /// The newest check of a kind at a corner.
@@ -163,17 +196,20 @@ impl History {
         corner: Corner,
         kind: CheckKind,
     ) -> Result<Option<SavedCheck>, Error> {
-        let id: Option<String> = sqlx::query_scalar(
-            "SELECT id FROM checks WHERE board_id = $1 AND corner = $2 AND kind = $3 AND deleted_at IS NULL
-             ORDER BY at_ms DESC, rowid DESC LIMIT 1",
-        )
-        .bind(board_id)
-        .bind(corner.name())
-        .bind(kind.name())
-        .fetch_optional(&self.pool)
-        .await?;
-        match id {
-            Some(id) => self.check(&id).await.map(Some),
+        let mut session = self.database.read().await?;
+        let sql = SavedCheck::sql(
+            "c.board_id = $1 AND c.corner = $2 AND c.kind = $3",
+            "c.at_ms DESC, c.id DESC LIMIT 1",
+        );
+        let row = session
+            .query_built(sql)
+            .bind(board_id)
+            .bind(corner.name())
+            .bind(kind.name())
+            .first()
+            .await?;
+        match row {
+            Some(row) => SavedCheck::read(&mut session, &row).await.map(Some),
             None => Ok(None),
         }
     }
@@ -183,161 +219,163 @@ impl History {
     /// # Errors
     /// [`Error::NotFound`].
     pub async fn set_work_done(&self, check_id: &str, text: &str, at: Time) -> Result<(), Error> {
-        let mut tx = self.write().await?;
-        let there: i64 =
-            sqlx::query_scalar("SELECT count(*) FROM checks WHERE id = $1 AND deleted_at IS NULL")
-                .bind(check_id)
-                .fetch_one(&mut *tx)
-                .await?;
+        let mut session = self.database.write().await?;
+        let there = session
+            .query("SELECT count(*) FROM checks WHERE id = $1 AND deleted_at IS NULL")
+            .bind(check_id)
+            .number()
+            .await?;
         if there == 0 {
-            return Err(Error::NotFound {
-                what: "check",
-                id: check_id.to_owned(),
-            });
+            return Err(missing(check_id));
         }
-        insert_work(&mut tx, check_id, text, at).await?;
-        tx.commit().await?;
-        Ok(())
+        insert_work(&mut session, check_id, text, at).await?;
+        session.commit().await
     }
 
-    /// Puts the photos on the disk, away from the threads that serve others.
+    /// Puts the photos where they stay, away from the threads that serve others.
     async fn store_photos(&self, photos: &[NewPhoto]) -> Result<Vec<String>, Error> {
         let store = self.photos.clone();
         let all: Vec<Arc<[u8]>> = photos.iter().map(|photo| photo.bytes.clone()).collect();
-        tokio::task::spawn_blocking(move || all.iter().map(|bytes| store.put(bytes)).collect())
-            .await
-            .map_err(|_| Error::Busy(0))?
+        aside(move || all.iter().map(|bytes| store.put(bytes)).collect()).await
+    }
+
+    /// Puts those photos back that were stored and are not there any more.
+    async fn store_missing(&self, photos: &[NewPhoto], sums: &[String]) -> Result<(), Error> {
+        let (store, sums) = (self.photos.clone(), sums.to_vec());
+        let all: Vec<Arc<[u8]>> = photos.iter().map(|photo| photo.bytes.clone()).collect();
+        aside(move || {
+            for (sha256, bytes) in sums.iter().zip(&all) {
+                if !store.has(sha256)? {
+                    store.put(bytes)?;
+                }
+            }
+            Ok(())
+        })
+        .await
     }
 
     async fn insert_check(
         &self,
-        tx: &mut Transaction<'_, Sqlite>,
+        session: &mut Session,
         id: &str,
         visit: &str,
         check: &NewCheck,
         at: Time,
     ) -> Result<(), Error> {
-        sqlx::query(
-            "INSERT INTO checks (id, visit_id, board_id, corner, kind, at, at_ms, board, job, camera, result, program)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
-        )
-        .bind(id)
-        .bind(visit)
-        .bind(&check.board.id)
-        .bind(check.corner.name())
-        .bind(check.result.check.name())
-        .bind(stamp(at))
-        .bind(at.timestamp_millis())
-        .bind(json("board", &check.board)?)
-        .bind(json("job", &check.job)?)
-        .bind(&check.camera)
-        .bind(json("result", &check.result)?)
-        .bind(&self.program)
-        .execute(&mut **tx)
-        .await?;
+        session
+            .query(
+                "INSERT INTO checks (id, visit_id, board_id, corner, kind, at, at_ms, board, job, camera, result, program)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+            )
+            .bind(id)
+            .bind(visit)
+            .bind(check.board.id.as_str())
+            .bind(check.corner.name())
+            .bind(check.result.check.name())
+            .bind(stamp(at))
+            .bind(at.timestamp_millis())
+            .bind(json("board", &check.board)?)
+            .bind(json("job", &check.job)?)
+            .bind(check.camera.as_deref())
+            .bind(json("result", &check.result)?)
+            .bind(self.program.as_str())
+            .run()
+            .await?;
         Ok(())
     }
 
-    async fn saved(&self, row: &SqliteRow) -> Result<SavedCheck, Error> {
-        let id: String = row.try_get("id")?;
-        let photos =
-            sqlx::query("SELECT sha256, name FROM check_photos WHERE check_id = $1 ORDER BY position")
-                .bind(&id)
-                .fetch_all(&self.pool)
-                .await?
-                .iter()
-                .map(|row| {
-                    Ok(SavedPhoto {
-                        sha256: row.try_get("sha256")?,
-                        name: row.try_get("name")?,
-                    })
-                })
-                .collect::<Result<_, Error>>()?;
-        Ok(SavedCheck {
-            id,
-            at: row.try_get("at")?,
-            board: read("board", row.try_get("board")?)?,
-            corner: rows::corner(row.try_get("corner")?)?,
-            job: read("job", row.try_get("job")?)?,
-            camera: row.try_get("camera")?,
-            result: read("result", row.try_get("result")?)?,
-            advice: row
-                .try_get::<Option<String>, _>("answer")?
-                .map(|text| read("advice", &text))
-                .transpose()?,
-            work_done: row.try_get::<Option<String>, _>("work")?.unwrap_or_default(),
-            program: row.try_get("program")?,
-            photos,
-        })
+    async fn insert_photos(
+        &self,
+        session: &mut Session,
+        check_id: &str,
+        photos: &[NewPhoto],
+        sums: &[String],
+        at: Time,
+    ) -> Result<(), Error> {
+        let mut ordered: Vec<(&String, &NewPhoto)> = sums.iter().zip(photos).collect();
+        // Two benches that save the same photos take them in the same order, or each could wait for the other.
+        ordered.sort_by_key(|(sha256, _)| *sha256);
+        for (sha256, photo) in ordered {
+            insert_photo(session, photo, sha256, at).await?;
+        }
+        // A clean-up may have taken a photo that nothing named yet; from here on it cannot.
+        self.store_missing(photos, sums).await?;
+        for (position, (photo, sha256)) in (0_i64..).zip(photos.iter().zip(sums)) {
+            session
+                .query("INSERT INTO check_photos (check_id, position, sha256, name) VALUES ($1, $2, $3, $4)")
+                .bind(check_id)
+                .bind(position)
+                .bind(sha256.as_str())
+                .bind(photo.name.as_str())
+                .run()
+                .await?;
+        }
+        Ok(())
+    }
+}
+
+fn missing(id: &str) -> Error {
+    Error::NotFound {
+        what: "check",
+        id: id.to_owned(),
     }
 }
 
 /// The board's visit of that day, opened when there is none yet.
-pub(crate) async fn visit_of(
-    tx: &mut Transaction<'_, Sqlite>,
-    board_id: &str,
-    at: Time,
-) -> Result<String, Error> {
-    let there: i64 = sqlx::query_scalar("SELECT count(*) FROM boards WHERE id = $1 AND deleted_at IS NULL")
-        .bind(board_id)
-        .fetch_one(&mut **tx)
-        .await?;
-    if there == 0 {
+pub(crate) async fn visit_of(session: &mut Session, board_id: &str, at: Time) -> Result<String, Error> {
+    if !board_is_there(session, board_id).await? {
         return Err(Error::NotFound {
             what: "board",
             id: board_id.to_owned(),
         });
     }
     let day = at.format("%Y-%m-%d").to_string();
-    let open: Option<String> =
-        sqlx::query_scalar("SELECT id FROM visits WHERE board_id = $1 AND day = $2 AND deleted_at IS NULL")
-            .bind(board_id)
-            .bind(&day)
-            .fetch_optional(&mut **tx)
-            .await?;
-    if let Some(id) = open {
-        return Ok(id);
-    }
-    let id = new_id(at);
-    sqlx::query("INSERT INTO visits (id, board_id, day, opened_at) VALUES ($1, $2, $3, $4)")
-        .bind(&id)
+    // Another bench may open it at the same moment: then its visit is the one.
+    session
+        .query(
+            "INSERT INTO visits (id, board_id, day, opened_at) VALUES ($1, $2, $3, $4)
+             ON CONFLICT (board_id, day) WHERE deleted_at IS NULL DO NOTHING",
+        )
+        .bind(new_id(at))
         .bind(board_id)
-        .bind(&day)
+        .bind(day.as_str())
         .bind(stamp(at))
-        .execute(&mut **tx)
+        .run()
         .await?;
-    Ok(id)
+    let row = session
+        .query("SELECT id FROM visits WHERE board_id = $1 AND day = $2 AND deleted_at IS NULL")
+        .bind(board_id)
+        .bind(day.as_str())
+        .first()
+        .await?;
+    row.ok_or_else(|| Error::damaged("a visit that was just opened is not there".into()))?
+        .get("id")
 }
 
-async fn insert_photo(
-    tx: &mut Transaction<'_, Sqlite>,
-    photo: &NewPhoto,
-    sha256: &str,
-    at: Time,
-) -> Result<(), Error> {
-    sqlx::query("INSERT OR IGNORE INTO photos (sha256, bytes, facts, stored_at) VALUES ($1, $2, $3, $4)")
+async fn insert_photo(session: &mut Session, photo: &NewPhoto, sha256: &str, at: Time) -> Result<(), Error> {
+    session
+        .query(
+            "INSERT INTO photos (sha256, bytes, facts, stored_at) VALUES ($1, $2, $3, $4)
+             ON CONFLICT (sha256) DO NOTHING",
+        )
         .bind(sha256)
         .bind(i64::try_from(photo.bytes.len()).unwrap_or(i64::MAX))
         .bind(json("photo facts", &photo.facts)?)
         .bind(stamp(at))
-        .execute(&mut **tx)
+        .run()
         .await?;
     Ok(())
 }
 
-async fn insert_work(
-    tx: &mut Transaction<'_, Sqlite>,
-    check: &str,
-    text: &str,
-    at: Time,
-) -> Result<(), Error> {
-    sqlx::query("INSERT INTO work_done (id, check_id, text, at, at_ms) VALUES ($1, $2, $3, $4, $5)")
+async fn insert_work(session: &mut Session, check: &str, text: &str, at: Time) -> Result<(), Error> {
+    session
+        .query("INSERT INTO work_done (id, check_id, text, at, at_ms) VALUES ($1, $2, $3, $4, $5)")
         .bind(new_id(at))
         .bind(check)
         .bind(text)
         .bind(stamp(at))
         .bind(at.timestamp_millis())
-        .execute(&mut **tx)
+        .run()
         .await?;
     Ok(())
 }

@@ -1,34 +1,59 @@
-//! The history of boards: SQLite beside a folder of unchanged photos.
+//! The history of boards: a database beside unchanged photos.
 //!
-//! - One folder holds `history.sqlite3` and `photos/`, where each photo lies under its SHA-256.
-//! - A save is one transaction. Photos are on the disk for good before the row that names them is written, so a crash
+//! - One folder holds `history.sqlite3` and `photos/`, where each photo lies under its SHA-256. A shop with several
+//!   benches names a PostgreSQL database and a place for photos that all of them reach ([`Home`]).
+//! - A save is one transaction. Photos are stored for good before the row that names them is written, so a crash
 //!   leaves no row without its photo, and no half-written photo under a name that counts.
+//! - Nothing is overwritten unseen: a change names the revision it was made from, and is refused when that is outdated.
 //! - Migrations go forward only; a history written by a newer program is refused, and nothing in it is touched.
 //! - Deletion is a mark. Time comes from the caller.
+//! - [`copies`](History::keep_daily_copy), [backups](History::back_up), [exports](History::export) and
+//!   [imports](History::import) all work while others use the history.
 //!
 //! It measures nothing and decides nothing.
 
+mod backup;
 mod boards;
 mod checks;
+mod copies;
+mod database;
 mod error;
+mod export;
+mod folder;
+mod merge;
 mod open;
-mod photo_store;
+mod photos;
+mod restore;
 mod rows;
+mod scratch;
 mod seals;
+mod search;
 mod stock;
+mod tables;
+mod trend;
 mod upkeep;
 mod visits;
 
-pub use boards::BoardLine;
+pub use backup::Backup;
+pub use boards::{BoardLine, KeptBoard};
 pub use checks::{NewCheck, NewPhoto, SavedCheck, SavedPhoto};
+pub use copies::Copy;
 pub use error::Error;
-pub use photo_store::{PhotoStore, sha256_hex};
+pub use export::{ExportForm, Exported};
+pub use merge::{Conflict, Merged, OnConflict};
+pub use open::Home;
+pub use photos::{CleanUp, PhotoSizes, PhotoStore, sha256_hex};
+pub use restore::Restored;
 pub use seals::Seal;
+pub use stock::KeptStock;
+pub use trend::TrendPoint;
 pub use visits::SavedVisit;
 
 use chrono::{DateTime, FixedOffset};
-use sqlx::SqlitePool;
+use database::Database;
+use folder::InUse;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
 
 /// A moment as the user's clock shows it.
 pub type Time = DateTime<FixedOffset>;
@@ -36,14 +61,16 @@ pub type Time = DateTime<FixedOffset>;
 /// An open history.
 #[derive(Clone, Debug)]
 pub struct History {
-    pool: SqlitePool,
+    database: Database,
     photos: PhotoStore,
     folder: PathBuf,
     program: String,
+    // Held as long as any clone lives, so that nobody restores a backup under a running program.
+    _in_use: Arc<InUse>,
 }
 
 impl History {
-    /// The folder that holds it.
+    /// The folder that holds it, or what a bench keeps for itself when the database is elsewhere.
     pub fn folder(&self) -> &Path {
         &self.folder
     }
@@ -55,13 +82,7 @@ impl History {
 
     /// Waits for running statements and closes the database; later calls fail.
     pub async fn close(&self) {
-        self.pool.close().await;
-    }
-
-    /// Begins a transaction that writes. It takes the write lock at once: a transaction that starts as a reader may
-    /// find at its first write that it reads an outdated state, and would have to fail.
-    async fn write(&self) -> Result<sqlx::Transaction<'static, sqlx::Sqlite>, Error> {
-        Ok(self.pool.begin_with("BEGIN IMMEDIATE").await?)
+        self.database.close().await;
     }
 }
 
@@ -70,9 +91,21 @@ fn stamp(at: Time) -> String {
     at.to_rfc3339_opts(chrono::SecondsFormat::Secs, false)
 }
 
-/// A new time-ordered id (UUID version 7, RFC 9562).
+/// Counts ids of one millisecond.
+static SAME_MILLISECOND: Mutex<uuid::ContextV7> = Mutex::new(uuid::ContextV7::new());
+
+/// A new id (UUID version 7, RFC 9562): by time, and among those of one program by the order in which they were made.
 pub fn new_id(at: Time) -> String {
     let seconds = u64::try_from(at.timestamp()).unwrap_or(0);
-    let moment = uuid::Timestamp::from_unix(uuid::NoContext, seconds, at.timestamp_subsec_nanos());
+    let moment = uuid::Timestamp::from_unix(&SAME_MILLISECOND, seconds, at.timestamp_subsec_nanos());
     uuid::Uuid::new_v7(moment).to_string()
+}
+
+/// Runs work with files away from the threads that serve others.
+async fn aside<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, Error> + Send + 'static,
+) -> Result<T, Error> {
+    tokio::task::spawn_blocking(work)
+        .await
+        .map_err(|_| Error::Stopped)?
 }

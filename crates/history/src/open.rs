@@ -1,18 +1,39 @@
-//! Opening a history: folder, lock, version check, migrations.
+//! Opening a history: folder, locks, database, photos.
 
-use crate::error::BUSY_SECONDS;
-use crate::{Error, History, PhotoStore};
-use sqlx::migrate::{MigrateError, Migrator};
-use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous};
-use sqlx::{Row, SqlitePool};
-use std::fs::{File, OpenOptions};
-use std::path::Path;
-use std::time::Duration;
+use crate::database::{Reached, reach_postgres, reach_sqlite};
+use crate::folder::{DATABASE, lock_in_use, lock_opening};
+use crate::{Error, History, PhotoStore, aside, copies, scratch};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-static MIGRATIONS: Migrator = sqlx::migrate!("./migrations");
+/// Where a history lies.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Home {
+    /// The folder of database and photos, and of what a bench keeps for itself when they are elsewhere.
+    pub folder: PathBuf,
+    /// URL of a PostgreSQL database, when several benches share one.
+    pub database: Option<String>,
+    /// Another folder for the photos, which all benches reach.
+    pub photos: Option<String>,
+}
 
-const DATABASE: &str = "history.sqlite3";
-const LOCK: &str = "history.lock";
+impl Home {
+    /// A folder that holds everything.
+    pub fn folder(folder: &Path) -> Self {
+        Self {
+            folder: folder.to_owned(),
+            database: None,
+            photos: None,
+        }
+    }
+
+    pub(crate) fn photo_store(&self) -> Result<PhotoStore, Error> {
+        match &self.photos {
+            None => PhotoStore::open(&self.folder.join("photos")),
+            Some(place) => PhotoStore::at(place),
+        }
+    }
+}
 
 impl History {
     /// Opens the history in a folder, which is made when it is not there, and brings it to this program's form.
@@ -20,139 +41,41 @@ impl History {
     ///
     /// # Errors
     /// [`Error::NotWritable`] for the folder, [`Error::Newer`] for a history of a newer program, which is left as
-    /// it is, and [`Error::Damaged`].
+    /// it is, and [`Error::Damaged`], which names the newest good copy.
     pub async fn open(folder: &Path, program: &str) -> Result<Self, Error> {
+        Self::open_at(&Home::folder(folder), program).await
+    }
+
+    /// Opens the history wherever it lies.
+    ///
+    /// # Errors
+    /// As [`History::open`]; also [`Error::Unreachable`] and [`Error::NoSuchDatabase`] for a database elsewhere.
+    pub async fn open_at(home: &Home, program: &str) -> Result<Self, Error> {
+        let folder = &home.folder;
         std::fs::create_dir_all(folder).map_err(Error::not_writable(folder))?;
+        let waiting = folder.clone();
         // Two programs that open a new history at once must not both lay it out.
-        let lock = take_lock(&folder.join(LOCK)).await?;
-        let photos = PhotoStore::open(&folder.join("photos"))?;
-        let pool = connect(&folder.join(DATABASE)).await?;
-        let prepared = prepare(&pool, program).await;
-        drop(lock);
-        if let Err(error) = prepared {
-            pool.close().await;
-            return Err(error);
-        }
-        Ok(Self {
-            pool,
+        let opening = aside(move || lock_opening(&waiting)).await?;
+        scratch::tidy(folder);
+        let in_use = lock_in_use(folder)?;
+        let asked = home.clone();
+        let photos = aside(move || asked.photo_store()).await?;
+        let database = match &home.database {
+            Some(url) => reach_postgres(url, program).await?,
+            None => match reach_sqlite(&folder.join(DATABASE), Reached::ToWrite, program).await {
+                Ok(database) => database,
+                Err(error) => return Err(copies::with_newest_copy(error, folder).await),
+            },
+        };
+        drop(opening);
+        let history = Self {
+            database,
             photos,
-            folder: folder.to_owned(),
+            folder: folder.clone(),
             program: program.to_owned(),
-        })
-    }
-}
-
-async fn take_lock(path: &Path) -> Result<File, Error> {
-    let file = OpenOptions::new()
-        .create(true)
-        .truncate(false)
-        .write(true)
-        .open(path)
-        .map_err(Error::not_writable(path))?;
-    let path = path.to_owned();
-    tokio::task::spawn_blocking(move || file.lock().map(|()| file).map_err(Error::not_writable(&path)))
-        .await
-        .map_err(|_| Error::Busy(0))?
-}
-
-async fn connect(path: &Path) -> Result<SqlitePool, Error> {
-    let options = SqliteConnectOptions::new()
-        .filename(path)
-        .create_if_missing(true)
-        .journal_mode(SqliteJournalMode::Wal)
-        .synchronous(SqliteSynchronous::Full)
-        .foreign_keys(true)
-        .busy_timeout(Duration::from_secs(BUSY_SECONDS));
-    Ok(SqlitePoolOptions::new()
-        .max_connections(4)
-        .connect_with(options)
-        .await?)
-}
-
-async fn prepare(pool: &SqlitePool, program: &str) -> Result<(), Error> {
-    refuse_newer(pool, program).await?;
-    MIGRATIONS.run(pool).await.map_err(|error| match error {
-        MigrateError::Execute(error) => error.into(),
-        MigrateError::ExecuteMigration(error, _) => error.into(),
-        other => Error::Foreign(other.to_string()),
-    })?;
-    note_program(pool, program).await
-}
-
-/// The newest form that this program knows.
-fn own_schema() -> i64 {
-    MIGRATIONS
-        .iter()
-        .map(|migration| migration.version)
-        .max()
-        .unwrap_or(0)
-}
-
-async fn refuse_newer(pool: &SqlitePool, program: &str) -> Result<(), Error> {
-    let laid_out: i64 = sqlx::query_scalar(
-        "SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name = '_sqlx_migrations'",
-    )
-    .fetch_one(pool)
-    .await?;
-    if laid_out == 0 {
-        return Ok(());
-    }
-    let its_schema: i64 = sqlx::query_scalar("SELECT coalesce(max(version), 0) FROM _sqlx_migrations")
-        .fetch_one(pool)
-        .await?;
-    if its_schema <= own_schema() {
-        return Ok(());
-    }
-    let its_program = sqlx::query("SELECT version FROM program WHERE id = 1")
-        .fetch_optional(pool)
-        .await
-        .ok()
-        .flatten()
-        .and_then(|row| row.try_get::<String, _>(0).ok())
-        .unwrap_or_else(|| "of an unknown version".into());
-    Err(Error::Newer {
-        its_program,
-        its_schema,
-        own_program: program.to_owned(),
-        own_schema: own_schema(),
-    })
-}
-
-/// Keeps the version of the newest program that wrote here. A program of the same form but lower version leaves it.
-async fn note_program(pool: &SqlitePool, program: &str) -> Result<(), Error> {
-    let known: Option<String> = sqlx::query_scalar("SELECT version FROM program WHERE id = 1")
-        .fetch_optional(pool)
-        .await?;
-    if known
-        .as_deref()
-        .is_some_and(|known| version_key(known) >= version_key(program))
-    {
-        return Ok(());
-    }
-    sqlx::query(
-        "INSERT INTO program (id, version) VALUES (1, $1) ON CONFLICT (id) DO UPDATE SET version = $1",
-    )
-    .bind(program)
-    .execute(pool)
-    .await?;
-    Ok(())
-}
-
-/// The numbers of a version, for comparison.
-fn version_key(version: &str) -> Vec<u64> {
-    version
-        .split(['.', '-', '+'])
-        .map_while(|part| part.parse().ok())
-        .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::version_key;
-
-    #[test]
-    fn versions_compare_as_numbers() {
-        assert!(version_key("0.10.0") > version_key("0.9.9"));
-        assert!(version_key("1.0.0-rc1") == version_key("1.0.0"));
+            _in_use: Arc::new(in_use),
+        };
+        history.fill_search().await?;
+        Ok(history)
     }
 }

@@ -1,16 +1,20 @@
 //! From rows to the shared types.
 
 use crate::Error;
+use crate::database::Row;
 use shimwright_record::{Board, Corner, CornerState, Drive, DriveDescription, Located};
-use sqlx::Row;
-use sqlx::sqlite::SqliteRow;
 
 /// A corner by its name.
 pub(crate) fn corner(name: &str) -> Result<Corner, Error> {
     Corner::BOTH
         .into_iter()
         .find(|corner| corner.name() == name)
-        .ok_or_else(|| Error::Damaged(format!("unknown corner {name:?}")))
+        .ok_or_else(|| Error::damaged(format!("unknown corner {name:?}")))
+}
+
+/// A number of pieces.
+pub(crate) fn count(number: i64) -> Result<u32, Error> {
+    u32::try_from(number).map_err(|_| Error::damaged(format!("a count of {number}")))
 }
 
 /// The name under which the located part is stored.
@@ -26,24 +30,21 @@ fn located(name: &str) -> Result<Located, Error> {
     [Located::Hub, Located::Pulley, Located::Wheel]
         .into_iter()
         .find(|located| located_name(*located) == name)
-        .ok_or_else(|| Error::Damaged(format!("unknown located part {name:?}")))
+        .ok_or_else(|| Error::damaged(format!("unknown located part {name:?}")))
 }
 
 /// A drive from a row of `drives`.
-pub(crate) fn drive(row: &SqliteRow) -> Result<Drive, Error> {
+pub(crate) fn drive(row: &Row) -> Result<Drive, Error> {
     Ok(Drive {
-        rim_diameter: row.try_get("rim_diameter_mm")?,
-        mount_chamfer: row.try_get("mount_chamfer_mm")?,
-        rim_chamfer: row.try_get("rim_chamfer_mm")?,
-        located: located(row.try_get("located")?)?,
-        minimum_gap: row.try_get("minimum_gap_mm")?,
-        motor_slide: [
-            row.try_get("motor_slide_in_mm")?,
-            row.try_get("motor_slide_out_mm")?,
-        ],
-        same_spacer_everywhere: row.try_get("same_spacer_everywhere")?,
-        stack_limit: row.try_get("stack_limit")?,
-        description: description(row.try_get("description")?)?,
+        rim_diameter: row.get("rim_diameter_mm")?,
+        mount_chamfer: row.get("mount_chamfer_mm")?,
+        rim_chamfer: row.get("rim_chamfer_mm")?,
+        located: located(row.get("located")?)?,
+        minimum_gap: row.get("minimum_gap_mm")?,
+        motor_slide: [row.get("motor_slide_in_mm")?, row.get("motor_slide_out_mm")?],
+        same_spacer_everywhere: row.get::<i64>("same_spacer_everywhere")? != 0,
+        stack_limit: count(row.get("stack_limit")?)?,
+        description: description(row.get("description")?)?,
     })
 }
 
@@ -53,22 +54,22 @@ fn description(json: Option<String>) -> Result<Option<DriveDescription>, Error> 
 }
 
 /// A corner's state from a row of `corners`.
-pub(crate) fn corner_state(row: &SqliteRow) -> Result<CornerState, Error> {
+pub(crate) fn corner_state(row: &Row) -> Result<CornerState, Error> {
     Ok(CornerState {
-        spacer_label: row.try_get("spacer_label")?,
-        spacer_thickness: row.try_get("spacer_thickness_mm")?,
-        belt_offset: row.try_get("belt_offset_mm")?,
-        belt_offset_u95: row.try_get("belt_offset_u95_mm")?,
+        spacer_label: row.get("spacer_label")?,
+        spacer_thickness: row.get("spacer_thickness_mm")?,
+        belt_offset: row.get("belt_offset_mm")?,
+        belt_offset_u95: row.get("belt_offset_u95_mm")?,
     })
 }
 
 /// A board from a row of `boards` joined with `drives`, and its two corners.
-pub(crate) fn board(row: &SqliteRow, corners: [CornerState; 2]) -> Result<Board, Error> {
+pub(crate) fn board(row: &Row, corners: [CornerState; 2]) -> Result<Board, Error> {
     Ok(Board {
-        id: row.try_get("id")?,
-        name: row.try_get("name")?,
-        owner: row.try_get("owner")?,
-        notes: row.try_get("notes")?,
+        id: row.get("id")?,
+        name: row.get("name")?,
+        owner: row.get("owner")?,
+        notes: row.get("notes")?,
         drive: drive(row)?,
         corners,
     })

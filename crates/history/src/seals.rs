@@ -1,8 +1,7 @@
 //! The chain of a board's sealed records.
 
-use crate::{Error, History};
-use sqlx::Row;
-use sqlx::sqlite::SqliteRow;
+use crate::database::Row;
+use crate::{Error, History, rows};
 
 /// A sealed record.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -29,9 +28,11 @@ impl History {
     /// # Errors
     /// [`Error`] of the database.
     pub async fn seals(&self, board_id: &str) -> Result<Vec<Seal>, Error> {
-        let rows = sqlx::query("SELECT * FROM seals WHERE board_id = $1 ORDER BY number")
+        let mut session = self.database.read().await?;
+        let rows = session
+            .query("SELECT * FROM seals WHERE board_id = $1 ORDER BY number")
             .bind(board_id)
-            .fetch_all(&self.pool)
+            .all()
             .await?;
         rows.iter().map(seal).collect()
     }
@@ -41,48 +42,53 @@ impl History {
     /// # Errors
     /// [`Error::ChainMoved`] when the record before it is no longer the last one; nothing was added then.
     pub async fn add_seal(&self, board_id: &str, seal: &Seal) -> Result<(), Error> {
-        let mut tx = self.write().await?;
-        let last: Option<String> =
-            sqlx::query_scalar("SELECT seal FROM seals WHERE board_id = $1 ORDER BY number DESC LIMIT 1")
-                .bind(board_id)
-                .fetch_optional(&mut *tx)
-                .await?;
-        let count: i64 = sqlx::query_scalar("SELECT count(*) FROM seals WHERE board_id = $1")
+        let mut session = self.database.write().await?;
+        let last: Option<String> = session
+            .query("SELECT seal FROM seals WHERE board_id = $1 ORDER BY number DESC LIMIT 1")
             .bind(board_id)
-            .fetch_one(&mut *tx)
+            .first()
+            .await?
+            .map(|row| row.get("seal"))
+            .transpose()?;
+        let count = session
+            .query("SELECT count(*) FROM seals WHERE board_id = $1")
+            .bind(board_id)
+            .number()
             .await?;
+        let moved = || Error::ChainMoved { number: seal.number };
         if last != seal.previous || count + 1 != i64::from(seal.number) {
-            return Err(Error::ChainMoved { number: seal.number });
+            return Err(moved());
         }
-        sqlx::query(
-            "INSERT INTO seals (board_id, number, visit_id, seal, previous, fingerprint, form, at)
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
-        )
-        .bind(board_id)
-        .bind(seal.number)
-        .bind(&seal.visit_id)
-        .bind(&seal.seal)
-        .bind(&seal.previous)
-        .bind(&seal.fingerprint)
-        .bind(&seal.form)
-        .bind(&seal.at)
-        .execute(&mut *tx)
-        .await?;
-        tx.commit().await?;
-        Ok(())
+        let added = session
+            .query(
+                "INSERT INTO seals (board_id, number, visit_id, seal, previous, fingerprint, form, at)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT (board_id, number) DO NOTHING",
+            )
+            .bind(board_id)
+            .bind(i64::from(seal.number))
+            .bind(seal.visit_id.as_str())
+            .bind(seal.seal.as_str())
+            .bind(seal.previous.as_deref())
+            .bind(seal.fingerprint.as_str())
+            .bind(seal.form.as_str())
+            .bind(seal.at.as_str())
+            .run()
+            .await?;
+        if added != 1 {
+            return Err(moved());
+        }
+        session.commit().await
     }
 }
 
-fn seal(row: &SqliteRow) -> Result<Seal, Error> {
-    let number: i64 = row.try_get("number")?;
+fn seal(row: &Row) -> Result<Seal, Error> {
     Ok(Seal {
-        number: u32::try_from(number)
-            .map_err(|_| Error::Damaged(format!("a sealed record has the number {number}")))?,
-        visit_id: row.try_get("visit_id")?,
-        seal: row.try_get("seal")?,
-        previous: row.try_get("previous")?,
-        fingerprint: row.try_get("fingerprint")?,
-        form: row.try_get("form")?,
-        at: row.try_get("at")?,
+        number: rows::count(row.get("number")?)?,
+        visit_id: row.get("visit_id")?,
+        seal: row.get("seal")?,
+        previous: row.get("previous")?,
+        fingerprint: row.get("fingerprint")?,
+        form: row.get("form")?,
+        at: row.get("at")?,
     })
 }

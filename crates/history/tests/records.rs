@@ -5,18 +5,18 @@
 
 mod made;
 
-use made::{board, check, minute, photo};
-use shimwright_history::{Error, History, Seal};
+use made::{Bench, board, check, minute, photo};
+use shimwright_history::{Error, Seal};
 use shimwright_record::{Corner, PartUsed, Shop, TorqueUsed, VisitNotes};
 
-async fn open(folder: &std::path::Path) -> History {
-    History::open(folder, "0.1.0").await.unwrap()
-}
+on_both_databases!(
+    the_shop_is_remembered_and_can_be_corrected,
+    a_visit_keeps_its_notes_and_lists_its_checks_in_order,
+    a_chain_of_seals_grows_at_its_end_only,
+);
 
-#[tokio::test]
-async fn the_shop_is_remembered_and_can_be_corrected() {
-    let dir = tempfile::tempdir().unwrap();
-    let history = open(dir.path()).await;
+async fn the_shop_is_remembered_and_can_be_corrected(bench: &Bench) {
+    let history = bench.open().await;
     assert_eq!(history.shop().await.unwrap(), Shop::default());
     let mut shop = Shop {
         name: "Tidewheel Works".into(),
@@ -27,13 +27,11 @@ async fn the_shop_is_remembered_and_can_be_corrected() {
     shop.technician = "Ben".into();
     history.save_shop(&shop, minute(1)).await.unwrap();
     history.close().await;
-    assert_eq!(open(dir.path()).await.shop().await.unwrap(), shop);
+    assert_eq!(bench.open().await.shop().await.unwrap(), shop);
 }
 
-#[tokio::test]
-async fn a_visit_keeps_its_notes_and_lists_its_checks_in_order() {
-    let dir = tempfile::tempdir().unwrap();
-    let history = open(dir.path()).await;
+async fn a_visit_keeps_its_notes_and_lists_its_checks_in_order(bench: &Bench) {
+    let history = bench.open().await;
     let board = history.save_board(&board(), minute(0)).await.unwrap();
     let mut ids = Vec::new();
     for (i, corner) in [Corner::Left, Corner::Right].into_iter().enumerate() {
@@ -87,10 +85,8 @@ async fn a_visit_keeps_its_notes_and_lists_its_checks_in_order() {
     assert!(matches!(unknown, Err(Error::NotFound { what: "visit", .. })));
 }
 
-#[tokio::test]
-async fn a_chain_of_seals_grows_at_its_end_only() {
-    let dir = tempfile::tempdir().unwrap();
-    let history = open(dir.path()).await;
+async fn a_chain_of_seals_grows_at_its_end_only(bench: &Bench) {
+    let history = bench.open().await;
     let board = history.save_board(&board(), minute(0)).await.unwrap();
     let visit = history.open_visit(&board.id, minute(0)).await.unwrap();
     let seal = |number: u32, letter: &str, previous: Option<&str>| Seal {

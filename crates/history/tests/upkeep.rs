@@ -1,17 +1,15 @@
-//! Service that was done, and a history from before it could be written down.
+//! Service that was done.
 
 // Helpers of tests may unwrap, as the tests themselves.
 #![allow(clippy::unwrap_used)]
 
 mod made;
 
-use made::{board, minute};
-use shimwright_history::{Error, History};
+use made::{Bench, board, minute};
+use shimwright_history::Error;
 use shimwright_record::ServiceDone;
-use sqlx::SqlitePool;
-use sqlx::migrate::Migrator;
-use sqlx::sqlite::SqliteConnectOptions;
-use std::path::Path;
+
+on_both_databases!(what_was_done_comes_back_newest_day_first,);
 
 fn done(check: &str, day: &str, odometer_km: Option<f64>) -> ServiceDone {
     ServiceDone {
@@ -22,10 +20,8 @@ fn done(check: &str, day: &str, odometer_km: Option<f64>) -> ServiceDone {
     }
 }
 
-#[tokio::test]
-async fn what_was_done_comes_back_newest_day_first() {
-    let dir = tempfile::tempdir().unwrap();
-    let history = History::open(dir.path(), "0.1.0").await.unwrap();
+async fn what_was_done_comes_back_newest_day_first(bench: &Bench) {
+    let history = bench.open().await;
     let saved = history.save_board(&board(), minute(0)).await.unwrap();
     let entries = [
         done("axle-nut", "2026-03-01", Some(210.5)),
@@ -49,42 +45,4 @@ async fn what_was_done_comes_back_newest_day_first() {
             .await,
         Err(Error::NotFound { .. })
     ));
-}
-
-/// A history as the first program wrote it: its own layout, and one board.
-async fn first_form(folder: &Path) {
-    let migrations = folder.join("first");
-    std::fs::create_dir_all(&migrations).unwrap();
-    let first = Path::new(env!("CARGO_MANIFEST_DIR")).join("migrations/0001_first.sql");
-    std::fs::copy(first, migrations.join("0001_first.sql")).unwrap();
-    let options = SqliteConnectOptions::new()
-        .filename(folder.join("history.sqlite3"))
-        .create_if_missing(true);
-    let pool = SqlitePool::connect_with(options).await.unwrap();
-    Migrator::new(migrations).await.unwrap().run(&pool).await.unwrap();
-    for statement in [
-        "INSERT INTO boards VALUES ('b1', 'Old', '', '', '2026-01-01', '2026-01-01', NULL)",
-        "INSERT INTO drives VALUES ('b1', 99.0, NULL, NULL, 'wheel', 0.5, -0.5, 0.5, 1, 1)",
-    ] {
-        sqlx::query(statement).execute(&pool).await.unwrap();
-    }
-    pool.close().await;
-}
-
-#[tokio::test]
-async fn a_history_of_the_first_program_is_brought_along() {
-    let dir = tempfile::tempdir().unwrap();
-    first_form(dir.path()).await;
-    let history = History::open(dir.path(), "0.2.0").await.unwrap();
-    let board = history.board("b1").await.unwrap();
-    assert_eq!(
-        (board.drive.rim_diameter, &board.drive.description),
-        (99.0, &None)
-    );
-    history.save_board(&board, minute(0)).await.unwrap();
-    history
-        .add_service_done("b1", &done("belt", "2026-02-11", None), minute(1))
-        .await
-        .unwrap();
-    assert_eq!(history.service_done("b1").await.unwrap().len(), 1);
 }

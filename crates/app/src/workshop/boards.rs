@@ -1,9 +1,10 @@
 //! Boards, stock and the demo.
 
-use super::Workshop;
+use super::{Workshop, lock};
 use crate::bridge::{BoardDetail, BoardSummary, Failure};
 use crate::demo::{demo_board, demo_stock};
 use crate::workshop::checks::entry;
+use shimwright_history::{BoardLine, KeptBoard, KeptStock};
 use shimwright_record::{Board, SpacerStock};
 
 impl Workshop {
@@ -13,16 +14,7 @@ impl Workshop {
     /// Storage trouble.
     pub async fn boards(&self) -> Result<Vec<BoardSummary>, Failure> {
         let lines = self.history.boards().await?;
-        Ok(lines
-            .into_iter()
-            .map(|line| BoardSummary {
-                id: line.id,
-                name: line.name,
-                owner: line.owner,
-                last_check: line.last_check,
-                checks: line.checks,
-            })
-            .collect())
+        Ok(lines.into_iter().map(summary).collect())
     }
 
     /// A board with its history.
@@ -30,9 +22,19 @@ impl Workshop {
     /// # Errors
     /// Not found, or storage trouble.
     pub async fn board(&self, id: &str) -> Result<BoardDetail, Failure> {
-        let board = self.history.board(id).await?;
+        let KeptBoard { board, revision } = self.history.kept_board(id).await?;
+        lock(&self.seen).boards.insert(id.to_owned(), revision);
         let history = self.history.checks(id).await?.into_iter().map(entry).collect();
         Ok(BoardDetail { board, history })
+    }
+
+    /// Boards whose name, owner or notes hold all words of a text, last measured first, at most `limit`.
+    ///
+    /// # Errors
+    /// Storage trouble.
+    pub async fn search_boards(&self, text: &str, limit: u32) -> Result<Vec<BoardSummary>, Failure> {
+        let lines = self.history.search(text, limit).await?;
+        Ok(lines.into_iter().map(summary).collect())
     }
 
     /// The board with this name or id; case does not matter.
@@ -47,7 +49,11 @@ impl Workshop {
             .map(|line| line.id.as_str())
             .collect();
         match same[..] {
-            [id] => Ok(self.history.board(id).await?),
+            [id] => {
+                let KeptBoard { board, revision } = self.history.kept_board(id).await?;
+                lock(&self.seen).boards.insert(id.to_owned(), revision);
+                Ok(board)
+            }
             [] => {
                 let names: Vec<&str> = lines.iter().map(|line| line.name.as_str()).collect();
                 let hint = if names.is_empty() {
@@ -64,13 +70,26 @@ impl Workshop {
         }
     }
 
-    /// Saves a board; an empty id makes a new one.
+    /// Saves a board; an empty id makes a new one. A change counts as made from the state that [`Workshop::board`] last
+    /// showed.
     ///
     /// # Errors
-    /// Bad input for a board without a name or with numbers that no drive has; not found for an unknown id.
+    /// Bad input for a board without a name or with numbers that no drive has; not found for an unknown id; changed
+    /// when another bench changed the board since it was shown, and then nothing is saved.
     pub async fn save_board(&self, board: &Board) -> Result<Board, Failure> {
         check_board(board)?;
-        Ok(self.history.save_board(board, self.now()).await?)
+        if board.id.is_empty() {
+            return Ok(self.history.save_board(board, self.now()).await?);
+        }
+        let shown = lock(&self.seen).boards.get(&board.id).copied();
+        // One that this workshop never showed is changed as it is now.
+        let seen = match shown {
+            Some(revision) => revision,
+            None => self.history.kept_board(&board.id).await?.revision,
+        };
+        let revision = self.history.change_board(board, seen, self.now()).await?;
+        lock(&self.seen).boards.insert(board.id.clone(), revision);
+        Ok(board.clone())
     }
 
     /// Takes a board out of sight; its history stays stored.
@@ -86,18 +105,28 @@ impl Workshop {
     /// # Errors
     /// Storage trouble.
     pub async fn stock(&self) -> Result<Vec<SpacerStock>, Failure> {
-        Ok(self.history.stock().await?)
+        let KeptStock { lines, revision } = self.history.kept_stock().await?;
+        lock(&self.seen).stock = Some(revision);
+        Ok(lines)
     }
 
-    /// Replaces the spacer stock.
+    /// Replaces the spacer stock, as [`Workshop::stock`] last showed it.
     ///
     /// # Errors
-    /// Bad input for a line without a label, two lines with one label, or numbers that no ring has.
+    /// Bad input for a line without a label, two lines with one label, or numbers that no ring has; changed when another
+    /// bench changed the stock since it was shown, and then nothing is saved.
     pub async fn save_stock(&self, stock: &[SpacerStock]) -> Result<(), Failure> {
         for line in stock {
             check_ring(line)?;
         }
-        Ok(self.history.save_stock(stock, self.now()).await?)
+        let shown = lock(&self.seen).stock;
+        let seen = match shown {
+            Some(revision) => revision,
+            None => self.history.kept_stock().await?.revision,
+        };
+        let revision = self.history.save_stock(stock, seen, self.now()).await?;
+        lock(&self.seen).stock = Some(revision);
+        Ok(())
     }
 
     /// The demo board, added to the history with its stock when it is not there yet. Sizes that the drawer has
@@ -107,7 +136,10 @@ impl Workshop {
     /// Storage trouble.
     pub async fn load_demo(&self) -> Result<Board, Failure> {
         let wanted = demo_board()?;
-        let mut stock = self.history.stock().await?;
+        let KeptStock {
+            lines: mut stock,
+            revision,
+        } = self.history.kept_stock().await?;
         let known = stock.len();
         for ring in demo_stock()? {
             if !stock.iter().any(|line| line.label == ring.label) {
@@ -115,7 +147,7 @@ impl Workshop {
             }
         }
         if stock.len() > known {
-            self.history.save_stock(&stock, self.now()).await?;
+            self.history.save_stock(&stock, revision, self.now()).await?;
         }
         let there = self.history.boards().await?;
         match there
@@ -125,6 +157,16 @@ impl Workshop {
             Some(line) => Ok(self.history.board(&line.id).await?),
             None => Ok(self.history.save_board(&wanted, self.now()).await?),
         }
+    }
+}
+
+fn summary(line: BoardLine) -> BoardSummary {
+    BoardSummary {
+        id: line.id,
+        name: line.name,
+        owner: line.owner,
+        last_check: line.last_check,
+        checks: line.checks,
     }
 }
 

@@ -4,21 +4,25 @@ mod advising;
 mod boards;
 mod checks;
 mod drive_work;
+mod lasting;
 mod records;
 mod shelf;
+mod thumbnails;
 mod upkeep;
 mod verifying;
 mod visits;
 
 use crate::bridge::{AppInfo, Failure};
 use crate::measuring::Cancel;
+use crate::place::history_home;
 pub use advising::advise;
+pub use lasting::CopyRestored;
 pub use records::{BundleAsked, BundleMade, RecordAsked, RecordMade};
 pub use verifying::{VerifyAsked, verify};
 
 use checks::Draft;
 use shelf::Shelf;
-use shimwright_history::{History, Time};
+use shimwright_history::{History, Home, Time};
 use shimwright_target::TargetSet;
 use std::collections::HashMap;
 use std::path::Path;
@@ -37,16 +41,25 @@ pub struct Workshop {
     shelf: Mutex<Shelf>,
     drafts: Mutex<HashMap<String, Draft>>,
     running: Mutex<Cancel>,
+    seen: Mutex<Seen>,
+    notice: Option<String>,
     clock: Clock,
 }
 
+/// The revisions in which boards and stock were last shown: what the shell sends back was made from those.
+#[derive(Debug, Default)]
+struct Seen {
+    boards: HashMap<String, i64>,
+    stock: Option<i64>,
+}
+
 impl Workshop {
-    /// Opens the workshop over the history in a folder, with the system's clock.
+    /// Opens the workshop over the history of a folder, with the system's clock.
     ///
     /// # Errors
-    /// Storage trouble: a folder that cannot be written, a history of a newer program.
+    /// Storage trouble: a folder that cannot be written, a history of a newer program, a damaged one.
     pub async fn open(folder: &Path) -> Result<Self, Failure> {
-        Self::open_with_clock(folder, || chrono::Local::now().fixed_offset()).await
+        Self::open_home(&history_home(folder)?, system_clock).await
     }
 
     /// Opens the workshop with a clock of one's own.
@@ -54,14 +67,37 @@ impl Workshop {
     /// # Errors
     /// As [`Workshop::open`].
     pub async fn open_with_clock(folder: &Path, clock: Clock) -> Result<Self, Failure> {
+        Self::open_home(&history_home(folder)?, clock).await
+    }
+
+    /// Opens the workshop over a history wherever it lies, and makes its daily copy when that is due.
+    ///
+    /// # Errors
+    /// As [`Workshop::open`]; also a database server that cannot be reached.
+    pub async fn open_home(home: &Home, clock: Clock) -> Result<Self, Failure> {
+        let history = History::open_at(home, VERSION).await?;
+        let copied = history.keep_daily_copy(clock()).await;
+        let notice = match copied {
+            Ok(_) => None,
+            // What cannot be read whole must be seen now, while there is a good copy.
+            Err(error @ shimwright_history::Error::Damaged { .. }) => return Err(error.into()),
+            Err(error) => Some(format!("today's copy of the history could not be made: {error}")),
+        };
         Ok(Self {
-            history: History::open(folder, VERSION).await?,
+            history,
             targets: Arc::new(TargetSet::built_in()),
             shelf: Mutex::default(),
             drafts: Mutex::default(),
             running: Mutex::default(),
+            seen: Mutex::default(),
+            notice,
             clock,
         })
+    }
+
+    /// What went wrong while the workshop was opened and does not keep it from working; one sentence.
+    pub fn notice(&self) -> Option<&str> {
+        self.notice.as_deref()
     }
 
     /// What the program is and where it keeps its history.
@@ -80,6 +116,11 @@ impl Workshop {
     fn now(&self) -> Time {
         (self.clock)()
     }
+}
+
+/// The system's clock, in the user's zone.
+pub fn system_clock() -> Time {
+    chrono::Local::now().fixed_offset()
 }
 
 /// Locks, also after a thread died while it held the lock: the maps behind are whole between any two statements.

@@ -24,15 +24,21 @@ pub async fn add(asked: BoardAdd, place: &Place) -> Result<(), Failure> {
     shell::print(&format!("{}\n", saved.id))
 }
 
-/// Lists the boards.
-pub async fn list(json: bool, place: &Place) -> Result<(), Failure> {
+/// Most boards that a search lists.
+const MOST_FOUND: u32 = 200;
+
+/// Lists the boards, or those that are found by words.
+pub async fn list(search: Option<&str>, json: bool, place: &Place) -> Result<(), Failure> {
     let workshop = place.open().await?;
-    let boards = workshop.boards().await?;
+    let boards = match search {
+        None => workshop.boards().await?,
+        Some(words) => workshop.search_boards(words, MOST_FOUND).await?,
+    };
     workshop.close().await;
     if json {
         shell::print_json(&boards)
     } else {
-        shell::print(&output::boards(&boards))
+        shell::print(&output::boards(&boards, search))
     }
 }
 

@@ -5,6 +5,7 @@ mod boards;
 mod calibrate;
 mod demo;
 mod drive;
+mod lasting;
 mod measure;
 mod records;
 mod stock;
@@ -15,12 +16,18 @@ use crate::arguments::{Arguments, BoardCommand, Command, StockCommand};
 use crate::arguments_of_records::VisitCommand;
 use crate::shell;
 use shimwright_app::bridge::Failure;
-use shimwright_app::{Tables, Workshop, history_folder, write_target_sheets};
+use shimwright_app::{
+    Home, Tables, Workshop, history_folder, history_home, system_clock, write_target_sheets,
+};
 use std::path::PathBuf;
 
 /// Does what the command line asks.
 pub async fn run(arguments: Arguments) -> Result<(), Failure> {
-    let place = Place(arguments.data_dir);
+    let place = Place {
+        folder: arguments.data_dir,
+        history: arguments.history,
+        photos: arguments.photos,
+    };
     match arguments.command {
         Command::Measure(asked) => measure::measure(asked, &place).await,
         Command::Save(asked) => measure::save(asked, &place).await,
@@ -40,7 +47,9 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
         }
         Command::Demo(asked) => demo::demo(asked, &place).await,
         Command::Board(BoardCommand::Add(asked)) => boards::add(*asked, &place).await,
-        Command::Board(BoardCommand::List { json }) => boards::list(json, &place).await,
+        Command::Board(BoardCommand::List { search, json }) => {
+            boards::list(search.as_deref(), json, &place).await
+        }
         Command::Board(BoardCommand::Show { board, json }) => boards::show(&board, json, &place).await,
         Command::Board(BoardCommand::Describe(asked)) => drive::describe(asked, &place).await,
         Command::Board(BoardCommand::Serviced(asked)) => drive::serviced(asked, &place).await,
@@ -51,16 +60,26 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
             count,
         }) => stock::add(label, &thickness, &u95, count, &place).await,
         Command::Stock(StockCommand::List { json }) => stock::list(json, &place).await,
+        Command::Trend(asked) => lasting::trend(asked, &place).await,
+        Command::Backup(asked) => lasting::backup(asked, &place).await,
+        Command::Restore(asked) => lasting::restore(asked, &place).await,
+        Command::Export(asked) => lasting::export(asked, &place).await,
+        Command::Import(asked) => lasting::import(asked, &place).await,
+        Command::Photos(asked) => lasting::photos(asked, &place).await,
     }
 }
 
 /// Where the history lies, if the command line says.
-pub struct Place(Option<PathBuf>);
+pub struct Place {
+    folder: Option<PathBuf>,
+    history: Option<String>,
+    photos: Option<String>,
+}
 
 impl Place {
     /// The folder, or that in the user's own data folder.
     pub fn folder(&self) -> Result<PathBuf, Failure> {
-        match &self.0 {
+        match &self.folder {
             Some(folder) => Ok(folder.clone()),
             None => history_folder(),
         }
@@ -68,7 +87,21 @@ impl Place {
 
     /// Opens the workshop there.
     pub async fn open(&self) -> Result<Workshop, Failure> {
-        Workshop::open(&self.folder()?).await
+        let workshop = Workshop::open_home(&self.home()?, system_clock).await?;
+        if let Some(notice) = workshop.notice() {
+            shell::say(notice);
+        }
+        Ok(workshop)
+    }
+
+    /// Where the history lies.
+    pub fn home(&self) -> Result<Home, Failure> {
+        let set = history_home(&self.folder()?)?;
+        Ok(Home {
+            database: self.history.clone().or(set.database),
+            photos: self.photos.clone().or(set.photos),
+            ..set
+        })
     }
 
     /// Torque table and service checks of that folder, without opening a history.

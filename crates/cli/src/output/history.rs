@@ -5,8 +5,11 @@ use shimwright_app::bridge::{BoardDetail, BoardSummary, HistoryEntry};
 use shimwright_app::record::{Board, Conformity, Corner, SpacerStock};
 use shimwright_app::told;
 
-/// The list of boards.
-pub fn boards(boards: &[BoardSummary]) -> String {
+/// The list of boards, all or those found by words.
+pub fn boards(boards: &[BoardSummary], search: Option<&str>) -> String {
+    if let (true, Some(words)) = (boards.is_empty(), search) {
+        return format!("no board has the words {words:?} in its name, owner or notes\n");
+    }
     if boards.is_empty() {
         return "no boards yet: add one with `shimwright board add`, or try `shimwright demo`\n".to_owned();
     }

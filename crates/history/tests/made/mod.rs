@@ -1,8 +1,80 @@
-//! A board and a check to save.
+//! Places for histories on either database, and a board and a check to save.
 #![allow(dead_code)]
 
-use shimwright_history::{NewCheck, NewPhoto, Time};
+pub mod filled;
+pub mod killing;
+pub mod old;
+pub mod postgres;
+
+use shimwright_history::{History, Home, NewCheck, NewPhoto, Time};
 use shimwright_record::*;
+
+/// A place for a history, on one database or the other.
+pub struct Bench {
+    pub home: Home,
+    folder: tempfile::TempDir,
+}
+
+impl Bench {
+    /// A new one with SQLite.
+    pub fn sqlite() -> Option<Self> {
+        Some(Self::with(None))
+    }
+
+    /// A new one with PostgreSQL, where there is a server.
+    pub fn postgres() -> Option<Self> {
+        postgres::new_database().map(|url| Self::with(Some(url)))
+    }
+
+    fn with(database: Option<String>) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let home = Home {
+            database,
+            ..Home::folder(&folder.path().join("history"))
+        };
+        Self { home, folder }
+    }
+
+    /// Opens the history.
+    pub async fn open(&self) -> History {
+        History::open_at(&self.home, "0.1.0").await.unwrap()
+    }
+
+    /// A path beside the history.
+    pub fn path(&self, name: &str) -> std::path::PathBuf {
+        self.folder.path().join(name)
+    }
+
+    /// The history's folder.
+    pub fn folder(&self) -> &std::path::Path {
+        &self.home.folder
+    }
+}
+
+/// Makes two tests of each function, one a database.
+#[macro_export]
+macro_rules! on_both_databases {
+    ($($name:ident),* $(,)?) => {
+        mod sqlite {
+            $(
+                #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+                async fn $name() {
+                    super::$name(&super::made::Bench::sqlite().unwrap()).await;
+                }
+            )*
+        }
+        mod postgres {
+            $(
+                #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+                async fn $name() {
+                    if let Some(bench) = super::made::Bench::postgres() {
+                        super::$name(&bench).await;
+                    }
+                }
+            )*
+        }
+    };
+}
 
 /// 2026-03-08 10:00 in a zone half an hour off, plus some minutes.
 pub fn minute(minutes: i64) -> Time {

@@ -1,0 +1,131 @@
+//! What makes a history last: backup, copies, export, import, photos, and values over time.
+
+use super::{VERSION, Workshop};
+use crate::bridge::Failure;
+use shimwright_history::{
+    Backup, CleanUp, Conflict, ExportForm, Exported, History, Home, Merged, OnConflict, PhotoSizes, Restored,
+    TrendPoint,
+};
+use shimwright_record::{CheckKind, Corner};
+use std::path::{Path, PathBuf};
+
+/// Most conflicts that a refusal names.
+const MOST_NAMED: usize = 5;
+
+/// A daily copy that took the place of the database.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct CopyRestored {
+    /// The day of the copy, such as `2026-03-08`.
+    pub day: String,
+    /// Where the database that was there before lies now.
+    pub kept_aside: Option<PathBuf>,
+}
+
+impl Workshop {
+    /// Writes the whole history, photos included, into one new file.
+    ///
+    /// # Errors
+    /// Bad input when the file is there already; storage trouble, and then there is no file.
+    pub async fn back_up(&self, file: &Path) -> Result<Backup, Failure> {
+        Ok(self.history.back_up(file, self.now()).await?)
+    }
+
+    /// Puts a backup in the place of a history that nobody has open. The database that was there is kept aside.
+    ///
+    /// # Errors
+    /// Bad input for a file that is no whole backup, and for a history that is open or shared and not empty; storage
+    /// trouble.
+    pub async fn restore(home: &Home, file: &Path, clock: super::Clock) -> Result<Restored, Failure> {
+        Ok(History::restore(home, file, VERSION, clock()).await?)
+    }
+
+    /// Puts the newest good daily copy in the place of a database that nobody has open, and keeps that aside.
+    ///
+    /// # Errors
+    /// Bad input when there is no good copy or the history is open; storage trouble.
+    pub async fn restore_newest_copy(home: &Home, clock: super::Clock) -> Result<CopyRestored, Failure> {
+        if home.database.is_some() {
+            return Err(Failure::bad_input(
+                "a shared database has no daily copies here",
+                "restore it with the means of its server, or from a backup",
+            ));
+        }
+        let (copy, kept_aside) = History::restore_newest_copy(&home.folder, clock()).await?;
+        Ok(CopyRestored {
+            day: copy.day(),
+            kept_aside,
+        })
+    }
+
+    /// Writes all of the history into a new folder for other programs to read.
+    ///
+    /// # Errors
+    /// Bad input when the folder is there already; storage trouble, and then there is no folder.
+    pub async fn export(
+        &self,
+        folder: &Path,
+        form: ExportForm,
+        with_photos: bool,
+    ) -> Result<Exported, Failure> {
+        Ok(self.history.export(folder, form, with_photos).await?)
+    }
+
+    /// Takes in another history: a backup, an export in JSON, or the folder of a history.
+    ///
+    /// # Errors
+    /// Bad input that names the conflicts when there are some and they are to be refused, and for what is no history;
+    /// storage trouble. Then nothing was imported.
+    pub async fn import(&self, from: &Path, on_conflict: OnConflict) -> Result<Merged, Failure> {
+        let merged = self.history.import(from, on_conflict).await?;
+        if merged.done {
+            return Ok(merged);
+        }
+        let all: Vec<&Conflict> = merged.conflicts.iter().chain(&merged.left_out).collect();
+        let mut named: Vec<String> = all
+            .iter()
+            .take(MOST_NAMED)
+            .map(|one| format!("{} ({})", one.what, one.differs))
+            .collect();
+        if all.len() > MOST_NAMED {
+            named.push(format!("and {} more", all.len() - MOST_NAMED));
+        }
+        Err(Failure::bad_input(
+            format!(
+                "{} entries are different here and there, so nothing was imported: {}",
+                all.len(),
+                named.join(", ")
+            ),
+            "make them alike, or import with --keep-both to keep theirs beside yours",
+        ))
+    }
+
+    /// How much room the photos take.
+    ///
+    /// # Errors
+    /// Storage trouble.
+    pub async fn photo_sizes(&self) -> Result<PhotoSizes, Failure> {
+        Ok(self.history.photo_sizes().await?)
+    }
+
+    /// Removes photos that no record, daily copy or database kept aside names; with `dry_run` it only tells which.
+    ///
+    /// # Errors
+    /// Storage trouble.
+    pub async fn clean_up_photos(&self, dry_run: bool) -> Result<CleanUp, Failure> {
+        Ok(self.history.clean_up_photos(dry_run).await?)
+    }
+
+    /// A value of a kind of check at a corner over time, oldest first.
+    ///
+    /// # Errors
+    /// Storage trouble.
+    pub async fn trend(
+        &self,
+        board_id: &str,
+        corner: Corner,
+        kind: CheckKind,
+        value: &str,
+    ) -> Result<Vec<TrendPoint>, Failure> {
+        Ok(self.history.trend(board_id, corner, kind, value).await?)
+    }
+}

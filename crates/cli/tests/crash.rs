@@ -1,0 +1,74 @@
+//! The program is killed 15 times while it measures and saves: what it acknowledged is there, and all else is whole.
+
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
+
+mod shop;
+
+use shop::Shop;
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+#[test]
+fn killed_15_times_while_it_measures() {
+    let shop = Shop::new();
+    assert!(shop.run(["board", "add", "Marlin"]).status.success());
+    let job = shop.path("left.json");
+    let start = || {
+        Command::new(env!("CARGO_BIN_EXE_shimwright"))
+            .args([
+                "save",
+                job.to_str().unwrap(),
+                "--board",
+                "Marlin",
+                "--corner",
+                "left",
+                "--json",
+            ])
+            .env("SHIMWRIGHT_DATA_DIR", shop.path("history"))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap()
+    };
+    let begun = Instant::now();
+    assert!(start().wait().unwrap().success());
+    let longest = begun.elapsed();
+    let mut acknowledged = 1;
+    for kill in 0..15_u32 {
+        let mut child = start();
+        // Most kills fall into the last part, where it saves; the order of moments is mixed and always the same.
+        let share = f64::from(kill * 7 % 15) / 14.0;
+        std::thread::sleep(
+            longest
+                .mul_f64(0.2 + 1.1 * share.sqrt())
+                .max(Duration::from_millis(5)),
+        );
+        let _ = child.kill();
+        acknowledged += usize::from(child.wait().unwrap().success());
+    }
+    let record = shop.json(["record", "--board", "Marlin", "--json"]);
+    let entries = record["history"].as_array().unwrap();
+    assert!(
+        entries.len() >= acknowledged,
+        "{} of {acknowledged}",
+        entries.len()
+    );
+    for entry in entries {
+        assert_eq!(
+            entry["photo_ids"].as_array().unwrap().len(),
+            3,
+            "a check without its photos"
+        );
+        assert!(entry["result"]["values"]["gap"]["value"].is_number());
+    }
+    let sizes = shop.json(["photos", "--size", "--json"]);
+    assert_eq!(
+        (sizes["named"].as_u64(), sizes["missing"].as_array().map(Vec::len)),
+        (Some(3), Some(0))
+    );
+    println!(
+        "{acknowledged} acknowledged, {} whole, {longest:?} for one",
+        entries.len()
+    );
+}

@@ -1,0 +1,163 @@
+//! Backup, restore, export, import, photos and values over time by the command line.
+
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
+
+mod shop;
+
+use serde_json::json;
+use shop::{Shop, refused};
+
+/// A shop with a board and a measured corner.
+fn measured() -> Shop {
+    let shop = Shop::new();
+    let add = [
+        "board",
+        "add",
+        "Kestrel 2",
+        "--owner",
+        "Ada",
+        "--notes",
+        "serial TW-7",
+    ];
+    assert!(shop.run(add).status.success());
+    let job = shop.path("left.json");
+    let save = [
+        "save",
+        job.to_str().unwrap(),
+        "--board",
+        "Kestrel 2",
+        "--corner",
+        "left",
+    ];
+    assert!(shop.run(save).status.success());
+    shop
+}
+
+#[test]
+fn a_history_goes_out_and_comes_back() {
+    let shop = measured();
+    let record = ["record", "--board", "Kestrel 2", "--json"];
+    let before = shop.json(record);
+
+    let backup = shop.json(["backup", "--out", "kept.tar", "--json"]);
+    assert_eq!((&backup["photos"], &backup["left_out"]), (&json!(3), &json!([])));
+    let line = refused(&shop.run(["backup", "--out", "kept.tar"]), 2);
+    assert!(line.contains("nothing is overwritten"), "{line}");
+
+    assert!(shop.run(["board", "add", "Late"]).status.success());
+    let restored = shop.run(["restore", "kept.tar"]);
+    let text = String::from_utf8(restored.stdout).unwrap();
+    assert!(
+        text.contains("with 3 photos") && text.contains("kept-aside"),
+        "{text}"
+    );
+    assert_eq!(
+        shop.json(["board", "list", "--json"]).as_array().unwrap().len(),
+        1
+    );
+    assert_eq!(shop.json(record), before);
+
+    let exported = shop.json([
+        "export",
+        "--out",
+        "out",
+        "--format",
+        "json",
+        "--with-photos",
+        "--json",
+    ]);
+    assert_eq!(exported["rows"]["checks.json"], 1);
+    let other = ["--data-dir", "other"];
+    let merged = shop.json([&["import", "out", "--json"], &other[..]].concat());
+    assert_eq!(
+        (&merged["done"], &merged["added"]["photos"]),
+        (&json!(true), &json!(3))
+    );
+    assert_eq!(shop.json([&record[..], &other[..]].concat()), before);
+    let csv = shop.run(["export", "--out", "sheets"]);
+    assert!(String::from_utf8(csv.stdout).unwrap().contains("values.csv"));
+    assert!(shop.path("sheets/COLUMNS.md").exists());
+}
+
+#[test]
+fn trouble_is_one_line_with_a_way_out() {
+    let shop = measured();
+    for (arguments, says) in [
+        (&["restore", "left.json"][..], "no whole backup"),
+        (
+            &["restore", "--newest-copy", "--data-dir", "other"],
+            "no good daily copy",
+        ),
+        (&["restore"], "required"),
+        (&["import", "."], "there is no history here"),
+        (&["photos", "--dry-run"], "--clean-up"),
+        (
+            &[
+                "trend",
+                "--board",
+                "Kestrel 2",
+                "--corner",
+                "left",
+                "--value",
+                "luck",
+            ],
+            "no kind of check called luck",
+        ),
+        (&["board", "list", "--history", "mysql://shop"], "postgres://"),
+        (
+            &["board", "list", "--photos", "s3://shop"],
+            "a folder that all benches reach",
+        ),
+    ] {
+        let line = refused(&shop.run(arguments), 2);
+        assert!(line.contains(says), "{line}");
+    }
+    let line = refused(
+        &shop.run(["board", "list", "--history", "postgres://shop@127.0.0.1:1/x"]),
+        1,
+    );
+    assert!(line.contains("check that it runs"), "{line}");
+}
+
+#[test]
+fn boards_are_found_values_followed_and_photos_counted() {
+    let shop = measured();
+    let found = shop.json(["board", "list", "--search", "tw-7 ADA", "--json"]);
+    assert_eq!(found[0]["name"], "Kestrel 2");
+    assert_eq!(
+        shop.json(["board", "list", "--search", "nobody", "--json"]),
+        json!([])
+    );
+    let trend = shop.json(["trend", "--board", "Kestrel 2", "--corner", "left", "--json"]);
+    assert_eq!(trend[0]["quantity"]["unit"], "mm");
+    let text = String::from_utf8(shop.run(["photos"]).stdout).unwrap();
+    assert!(
+        text.contains("3 photos") && text.contains("used 3 times"),
+        "{text}"
+    );
+    let stray = shop.path("history/photos/aa");
+    std::fs::create_dir_all(&stray).unwrap();
+    std::fs::write(stray.join("a".repeat(64)), b"stray").unwrap();
+    let told = shop.json(["photos", "--clean-up", "--dry-run", "--json"]);
+    assert_eq!(told["photos"], json!(["a".repeat(64)]));
+    assert_eq!(shop.json(["photos", "--clean-up", "--json"]), told);
+    assert_eq!(shop.json(["photos", "--clean-up", "--json"])["photos"], json!([]));
+}
+
+#[test]
+fn a_damaged_history_names_its_copy_and_is_mended_by_it() {
+    let shop = measured();
+    // The copy of the day was made by the command after the first one, when there was something to copy.
+    assert_eq!(std::fs::read_dir(shop.path("history/copies")).unwrap().count(), 1);
+    let file = shop.path("history/history.sqlite3");
+    std::fs::write(&file, [b'x'; 6000]).unwrap();
+    let line = refused(&shop.run(["board", "list"]), 1);
+    assert!(
+        line.contains("damaged") && line.contains("--newest-copy"),
+        "{line}"
+    );
+    let text = String::from_utf8(shop.run(["restore", "--newest-copy"]).stdout).unwrap();
+    assert!(text.contains("what was saved after it is missing"), "{text}");
+    assert_eq!(shop.json(["board", "list", "--json"])[0]["name"], "Kestrel 2");
+}

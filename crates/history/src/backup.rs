@@ -1,0 +1,201 @@
+//! A backup: one file (tar) with the database of one moment and all its photos.
+//!
+//! `history.sqlite3`, `photos/SHA256` for each photo, and `manifest.json` last, so that a file which was cut short is
+//! seen. A history on PostgreSQL is written into the same form, so a backup of either is restored into either.
+
+use crate::database::{Reached, own_schema, reach_sqlite};
+use crate::folder::{DATABASE, beside, put_in_place};
+use crate::photos::{PhotoStore, hex, is_sum};
+use crate::scratch::Scratch;
+use crate::{Error, History, Time, aside, stamp};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use std::fs::File;
+use std::io::{BufReader, BufWriter, Read, Write};
+use std::path::{Path, PathBuf};
+
+const MANIFEST: &str = "manifest.json";
+const WHAT: &str = "shimwright backup";
+/// The form of the file; a newer one is refused.
+const FORM: u32 = 1;
+
+/// A backup that was written.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct Backup {
+    /// The file.
+    pub file: PathBuf,
+    /// Its size, bytes.
+    pub bytes: u64,
+    /// How many photos it holds.
+    pub photos: u64,
+    /// Photos that records name and that are missing or damaged, so that they could not be taken along.
+    pub left_out: Vec<String>,
+}
+
+/// What a backup says of itself.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(crate) struct Manifest {
+    what: String,
+    form: u32,
+    pub program: String,
+    schema: i64,
+    pub made_at: String,
+    database_sha256: String,
+    left_out: Vec<String>,
+}
+
+impl History {
+    /// Writes the whole history, photos included, into one new file, while others go on working.
+    ///
+    /// # Errors
+    /// [`Error::Exists`] when the file is there already, [`Error::DiskFull`], [`Error::NotWritable`],
+    /// [`Error::Damaged`]; then there is no file.
+    pub async fn back_up(&self, file: &Path, now: Time) -> Result<Backup, Error> {
+        if file.exists() {
+            return Err(Error::Exists(file.to_owned()));
+        }
+        let scratch = Scratch::new(&self.folder)?;
+        let database = scratch.path(DATABASE);
+        self.database.copy_into(&database, &self.program).await?;
+        let names = photo_names(&database, &self.program).await?;
+        let manifest = Manifest {
+            what: WHAT.into(),
+            form: FORM,
+            program: self.program.clone(),
+            schema: own_schema(),
+            made_at: stamp(now),
+            database_sha256: String::new(),
+            left_out: Vec::new(),
+        };
+        let (store, file) = (self.photos.clone(), file.to_owned());
+        aside(move || {
+            let unfinished = beside(&file, ".unfinished");
+            let written = write(&unfinished, &database, &names, &store, manifest).and_then(|left_out| {
+                put_in_place(&unfinished, &file).map_err(Error::not_writable(&file))?;
+                Ok(left_out)
+            });
+            if written.is_err() {
+                // A file that stays says by its name that it is not whole.
+                let _ = std::fs::remove_file(&unfinished);
+            }
+            drop(scratch);
+            let left_out = written?;
+            let bytes = std::fs::metadata(&file)
+                .map_err(Error::not_writable(&file))?
+                .len();
+            let photos = (names.len() - left_out.len()) as u64;
+            Ok(Backup {
+                file,
+                bytes,
+                photos,
+                left_out,
+            })
+        })
+        .await
+    }
+}
+
+/// The photos that a database names.
+async fn photo_names(database: &Path, program: &str) -> Result<Vec<String>, Error> {
+    let database = reach_sqlite(database, Reached::ToRead, program).await?;
+    let mut session = database.read().await?;
+    let rows = session
+        .query("SELECT sha256 FROM photos ORDER BY sha256")
+        .all()
+        .await?;
+    let names = rows.iter().map(|row| row.get("sha256")).collect();
+    drop(session);
+    database.close().await;
+    names
+}
+
+fn write(
+    out: &Path,
+    database: &Path,
+    names: &[String],
+    store: &PhotoStore,
+    mut manifest: Manifest,
+) -> Result<Vec<String>, Error> {
+    let trouble = || Error::not_writable(out);
+    let mut tar = tar::Builder::new(BufWriter::new(File::create(out).map_err(trouble())?));
+    manifest.database_sha256 = sum_of(database).map_err(Error::not_writable(database))?;
+    tar.append_path_with_name(database, DATABASE).map_err(trouble())?;
+    for name in names {
+        match store.get(name) {
+            Ok(bytes) => append(&mut tar, &format!("photos/{name}"), &bytes).map_err(trouble())?,
+            // One photo that is gone must not cost the backup of all others; it is told.
+            Err(Error::NotFound { .. } | Error::PhotoChanged { .. }) => manifest.left_out.push(name.clone()),
+            Err(error) => return Err(error),
+        }
+    }
+    let text = serde_json::to_vec_pretty(&manifest).map_err(Error::stored("manifest"))?;
+    append(&mut tar, MANIFEST, &text).map_err(trouble())?;
+    tar.into_inner()
+        .and_then(|mut out| out.flush())
+        .map_err(trouble())?;
+    Ok(manifest.left_out)
+}
+
+fn append(tar: &mut tar::Builder<impl Write>, name: &str, bytes: &[u8]) -> std::io::Result<()> {
+    let mut header = tar::Header::new_gnu();
+    header.set_size(bytes.len() as u64);
+    header.set_mode(0o644);
+    tar.append_data(&mut header, name, bytes)
+}
+
+fn sum_of(file: &Path) -> std::io::Result<String> {
+    let mut reader = BufReader::new(File::open(file)?);
+    let (mut sum, mut part) = (Sha256::new(), vec![0; 1 << 16]);
+    loop {
+        match reader.read(&mut part)? {
+            0 => return Ok(hex(&sum.finalize())),
+            read => sum.update(&part[..read]),
+        }
+    }
+}
+
+/// Unpacks a backup into a folder of its own: the database, and photos in a store. Everything is checked against its sum.
+pub(crate) fn unpack(file: &Path, folder: &Path) -> Result<Manifest, Error> {
+    let bad = |why: &str| Error::NoBackup {
+        why: why.to_owned(),
+        path: file.to_owned(),
+    };
+    let cut = |error: std::io::Error| bad(&error.to_string());
+    let mut tar = tar::Archive::new(BufReader::new(File::open(file).map_err(cut)?));
+    let photos = PhotoStore::open(&folder.join("photos"))?;
+    let database = folder.join(DATABASE);
+    let mut manifest: Option<Manifest> = None;
+    for entry in tar.entries().map_err(cut)? {
+        let mut entry = entry.map_err(cut)?;
+        let name = entry.path().map_err(cut)?.to_string_lossy().into_owned();
+        // Only these names are taken: a file cannot place anything elsewhere.
+        match name.strip_prefix("photos/") {
+            Some(sha256) if is_sum(sha256) => {
+                let mut bytes = Vec::new();
+                entry.read_to_end(&mut bytes).map_err(cut)?;
+                if photos.put(&bytes)? != sha256 {
+                    return Err(bad(&format!("its photo {sha256} is damaged")));
+                }
+            }
+            None if name == DATABASE => {
+                let mut out = File::create(&database).map_err(Error::not_writable(&database))?;
+                std::io::copy(&mut entry, &mut out).map_err(Error::not_writable(&database))?;
+            }
+            None if name == MANIFEST => {
+                manifest = Some(serde_json::from_reader(entry).map_err(|error| bad(&error.to_string()))?);
+            }
+            _ => return Err(bad(&format!("there is a file called {name:?} in it"))),
+        }
+    }
+    let manifest = manifest.ok_or_else(|| bad("it was cut short"))?;
+    if manifest.what != WHAT || manifest.form > FORM {
+        return Err(bad(&format!(
+            "it says that it is a {} of form {}",
+            manifest.what, manifest.form
+        )));
+    }
+    if sum_of(&database).map_err(cut)? != manifest.database_sha256 {
+        return Err(bad("its database is damaged"));
+    }
+    Ok(manifest)
+}

@@ -1,0 +1,69 @@
+//! Two programs that write 1,000 visits at once lose none, on both databases.
+
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
+
+mod made;
+
+use made::killing::{Worker, asked};
+use made::{Bench, board, check, minute, photo};
+use shimwright_history::{History, Home};
+use shimwright_record::Corner;
+use std::path::Path;
+
+on_both_databases!(two_programs_write_a_thousand_visits);
+
+const EACH: i64 = 500;
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn worker() {
+    let Some((work, place)) = asked() else {
+        return;
+    };
+    let mut parts = place.split('\n');
+    let home = Home {
+        folder: Path::new(parts.next().unwrap()).to_owned(),
+        database: parts.next().map(str::to_owned),
+        photos: None,
+    };
+    let first: i64 = work.parse().unwrap();
+    let history = History::open_at(&home, "0.1.0").await.unwrap();
+    let id = history.boards().await.unwrap()[0].id.clone();
+    let board = history.board(&id).await.unwrap();
+    for n in 0..EACH {
+        // Every tenth brings a photo, which both programs bring.
+        let photos = if n % 10 == 0 {
+            vec![photo("a.jpg", &n.to_le_bytes())]
+        } else {
+            vec![]
+        };
+        let day = minute((2 * n + first) * 24 * 60);
+        let id = history
+            .save_check(check(&board, Corner::Left, 1.0, photos), day)
+            .await
+            .unwrap();
+        println!("::{id}");
+    }
+}
+
+async fn two_programs_write_a_thousand_visits(bench: &Bench) {
+    let history = bench.open().await;
+    let board = history.save_board(&board(), minute(0)).await.unwrap();
+    let place = [bench.folder().to_str()]
+        .into_iter()
+        .chain([bench.home.database.as_deref()])
+        .flatten()
+        .collect::<Vec<_>>()
+        .join("\n");
+    let workers = ["0", "1"].map(|first| Worker::start(first, &place));
+    let ids: Vec<String> = workers.into_iter().flat_map(Worker::finish).collect();
+    assert_eq!(ids.len(), 1000);
+    assert_eq!(history.visits(&board.id).await.unwrap().len(), 1000);
+    let saved = history.checks(&board.id).await.unwrap();
+    assert_eq!(saved.len(), 1000);
+    for id in &ids {
+        assert!(saved.iter().any(|check| check.id == *id), "{id} is lost");
+    }
+    let sizes = history.photo_sizes().await.unwrap();
+    assert_eq!((sizes.named, sizes.uses, sizes.missing.len()), (50, 100, 0));
+}
