@@ -64,6 +64,14 @@ impl Worker {
     }
 }
 
+/// How often something is tried: a tenth in every run, all of it when `SHIMWRIGHT_FULL` is set.
+pub fn times(all: usize) -> usize {
+    match std::env::var_os("SHIMWRIGHT_FULL") {
+        Some(_) => all,
+        None => all.div_ceil(10),
+    }
+}
+
 /// Numbers that look random and are the same in every run (xorshift, Marsaglia 2003).
 pub struct Dice(u64);
 
