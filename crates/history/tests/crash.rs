@@ -198,8 +198,9 @@ async fn killed_while_it_imports() {
         longest = adapted(longest, count == all);
     }
     println!("{nothing} of {kills} left nothing, the others all; an import takes {longest:?}");
+    // A few kills may well all fall on one side of the end.
     assert!(
-        (1..kills).contains(&nothing),
+        kills < 20 || (3..kills - 2).contains(&nothing),
         "{nothing} of {kills} kills came before the end"
     );
 }
