@@ -3,8 +3,8 @@
 use crate::Shop;
 use percent_encoding::percent_decode_str;
 use shimwright_app::bridge::{
-    AppInfo, BoardDetail, BoardSummary, DemoPhotos, Failure, HistoryEntry, MeasureRequest, Measured,
-    PhotoAdded, PrintedSheets, SoundAdded,
+    AppInfo, BoardDetail, BoardSummary, CalibrateRequest, Calibrated, DemoPhotos, Failure, HistoryEntry,
+    KeptCamera, MeasureRequest, Measured, PhotoAdded, PrintedSheets, SoundAdded,
 };
 use shimwright_app::record::{Board, Corner, SpacerStock};
 use shimwright_app::write_target_sheets;
@@ -113,6 +113,35 @@ pub async fn measure<R: Runtime>(
     // A page that is gone cannot be told; the measurement does not fail for that.
     let tell = move |note| drop(app.emit(PROGRESS, note));
     shop.workshop()?.measure(request, tell).await
+}
+
+/// Calibrates a camera; tells how far it is by the same event.
+#[tauri::command]
+pub async fn calibrate<R: Runtime>(
+    app: AppHandle<R>,
+    shop: State<'_, Shop>,
+    request: CalibrateRequest,
+) -> Answer<Calibrated> {
+    let tell = move |note| drop(app.emit(PROGRESS, note));
+    shop.workshop()?.calibrate(request, tell).await
+}
+
+/// Keeps a calibrated camera for later checks.
+#[tauri::command]
+pub async fn keep_camera(shop: State<'_, Shop>, draft_id: String) -> Answer<Vec<KeptCamera>> {
+    shop.workshop()?.keep_camera(&draft_id).await
+}
+
+/// The camera profiles that are kept.
+#[tauri::command]
+pub async fn cameras(shop: State<'_, Shop>) -> Answer<Vec<KeptCamera>> {
+    shop.workshop()?.cameras().await
+}
+
+/// Takes a kept camera profile away.
+#[tauri::command]
+pub async fn forget_camera(shop: State<'_, Shop>, id: String) -> Answer<Vec<KeptCamera>> {
+    shop.workshop()?.forget_camera(&id).await
 }
 
 /// Stops the running measurement.

@@ -1,58 +1,19 @@
 // The page in Chromium with recorded answers, at a phone's and at a desk's size: a whole gap check, with fingers,
 // mouse and keyboard. Set SHOTS to a folder to keep a picture of every screen.
 import assert from "node:assert/strict";
-import { existsSync } from "node:fs";
-import { mkdir, readFile } from "node:fs/promises";
-import { join } from "node:path";
+import { readFile } from "node:fs/promises";
 import { after, before, describe, test } from "node:test";
-import { createRequire } from "node:module";
 import { fileURLToPath } from "node:url";
-import { servePage } from "./page-server.mjs";
-
-// The page's packages are the only ones there are.
-const { chromium } = createRequire(new URL("../../ui/package.json", import.meta.url))("playwright-core");
+import { openBrowser, Visit } from "./page.mjs";
 
 const PHOTOS = [1, 2, 3].map((n) => fileURLToPath(new URL(`../../ui/src/lib/backend/recorded/gap-${n}.jpg`, import.meta.url)));
 const RECORDED = JSON.parse(await readFile(new URL("../../ui/src/lib/backend/recorded/gap.json", import.meta.url), "utf8"));
 const MARKS = [...RECORDED.marks.mount_edge, ...RECORDED.marks.rim_edge];
-const CHROMIUM = process.env.BROWSER || "/usr/bin/chromium";
-const SHOTS = process.env.SHOTS;
-// A made-up microphone that beeps, and no question whether it may be used.
-const MICROPHONE = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"];
 
-const SIZES = [
-  { name: "phone", viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true, deviceScaleFactor: 2, colorScheme: "light" },
-  { name: "desk", viewport: { width: 1280, height: 800 }, hasTouch: false, isMobile: false, deviceScaleFactor: 1, colorScheme: "light" },
-  { name: "desk-dark", viewport: { width: 1280, height: 800 }, hasTouch: false, isMobile: false, deviceScaleFactor: 1, colorScheme: "dark" },
-];
-
-let server;
 let browser;
 
-before(async () => {
-  assert.ok(existsSync(new URL("../../ui/node_modules/.recorded/index.html", import.meta.url)), "build the page first: npm run build:recorded in ui/");
-  server = await servePage("ui/node_modules/.recorded");
-  browser = await chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox", ...MICROPHONE] });
-});
-
-after(async () => {
-  await browser?.close();
-  await server?.close();
-});
-
-/** Nothing may stick out sideways, and nothing to be pressed may be too small for a thumb. */
-async function fits(page, where) {
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-  assert.ok(wide <= 0, `${where}: the page is ${wide} px wider than the screen`);
-  const small = await page.evaluate(() =>
-    [...document.querySelectorAll("button, a[href], select, input:not([type=file]), textarea, summary, label.choice")]
-      .filter((node) => node.checkVisibility() && !node.closest("label.choice input") && !(node.closest("label.choice") && node.tagName === "INPUT"))
-      .map((node) => ({ box: node.getBoundingClientRect(), text: node.textContent.trim() || node.getAttribute("aria-label") || node.tagName }))
-      .filter(({ box }) => box.width < 44 || box.height < 44)
-      .map(({ box, text }) => `${text} (${Math.round(box.width)} x ${Math.round(box.height)})`),
-  );
-  assert.deepEqual(small, [], `${where}: too small to be touched`);
-}
+before(async () => (browser = await openBrowser()));
+after(() => browser?.close());
 
 /** Two fingers move apart around a place of the screen. */
 async function pinch(page, x, y) {
@@ -66,23 +27,13 @@ async function pinch(page, x, y) {
   await client.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
 }
 
-for (const size of SIZES) {
-  describe(size.name, () => {
+for (const name of ["phone", "desk", "desk-dark"]) {
+  describe(name, () => {
+    let visit;
     let page;
-    const troubles = [];
-    let shot = 0;
 
-    const look = async (name, full = true) => {
-      await fits(page, name);
-      if (!SHOTS) return;
-      await mkdir(SHOTS, { recursive: true });
-      shot += 1;
-      await page.screenshot({ path: join(SHOTS, `${size.name}-${String(shot).padStart(2, "0")}-${name}.png`), fullPage: full });
-    };
-    const press = (name) => {
-      const target = page.getByRole("button", { name }).or(page.getByRole("link", { name })).first();
-      return size.hasTouch ? target.tap() : target.click();
-    };
+    const look = (where, full) => visit.look(where, full);
+    const press = (label) => visit.press(label);
 
     /** Hands a file to the page by a drop or a paste, as the browser would. */
     const handOver = (way, name, bytes) =>
@@ -98,18 +49,11 @@ for (const size of SIZES) {
       );
 
     before(async () => {
-      const { name, ...options } = size;
-      const context = await browser.newContext(options);
-      page = await context.newPage();
-      page.setDefaultTimeout(10_000);
-      page.on("pageerror", (error) => troubles.push(String(error)));
-      page.on("console", (message) => {
-        if (message.type() === "error") troubles.push(message.text());
-      });
-      await page.goto(server.url);
+      visit = await Visit.open(name, browser);
+      page = visit.page;
     });
 
-    after(async () => page?.context().close());
+    after(() => visit?.close());
 
     test("the demo board is one press away", async () => {
       await page.getByRole("button", { name: "Try the demo board" }).waitFor();
@@ -152,7 +96,7 @@ for (const size of SIZES) {
       const at = ([x, y]) => [box.x + left + (x + 0.5) * scale, box.y + top + (y + 0.5) * scale];
       for (const mark of marks) {
         const [x, y] = at(mark);
-        if (size.hasTouch) await page.touchscreen.tap(x, y);
+        if (visit.touch) await page.touchscreen.tap(x, y);
         else await page.mouse.click(x, y);
       }
       await page.getByText("Both edges are marked").waitFor();
@@ -183,7 +127,7 @@ for (const size of SIZES) {
       // Two fingers or the wheel bring the photo closer.
       const closeness = () => stage.locator("img").evaluate((img) => Number(img.style.transform.match(/scale\(([\d.]+)\)/)[1]));
       const farther = await closeness();
-      if (size.hasTouch) await pinch(page, box.x + box.width / 2, box.y + box.height / 2);
+      if (visit.touch) await pinch(page, box.x + box.width / 2, box.y + box.height / 2);
       else {
         await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
         await page.mouse.wheel(0, -400);
@@ -307,7 +251,7 @@ for (const size of SIZES) {
     });
 
     test("nothing broke the policy or threw on the way", () => {
-      assert.deepEqual(troubles, []);
+      assert.deepEqual(visit.troubles, []);
     });
   });
 }

@@ -59,6 +59,9 @@ fn declarations() -> String {
     all.add::<bridge::SoundAdded>();
     all.add::<bridge::MeasureRequest>();
     all.add::<bridge::Measured>();
+    all.add::<bridge::CalibrateRequest>();
+    all.add::<bridge::Calibrated>();
+    all.add::<bridge::KeptCamera>();
     all.add::<bridge::ProgressNote>();
     all.add::<bridge::DemoPhotos>();
     all.add::<bridge::PrintedSheets>();

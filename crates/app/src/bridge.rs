@@ -3,7 +3,9 @@
 //! The UI's TypeScript types are generated from these and from `shimwright-record`.
 
 use serde::{Deserialize, Serialize};
-use shimwright_record::{Board, CheckResult, Corner, Drawn, DriveDescription, Job, SpacerAdvice};
+use shimwright_record::{
+    Board, CheckResult, Corner, Drawn, DriveDescription, Job, JobDrive, PrintScale, SpacerAdvice,
+};
 
 /// An error as every shell sees it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -146,6 +148,10 @@ pub struct PhotoAdded {
     pub found: Vec<FoundTarget>,
     /// What to beware of: no target, too few corners, blur.
     pub notes: Vec<String>,
+    /// Roughly how far the wheel is turned, degrees from 0 to 360 against the mount card; absent unless card and ring are
+    /// both in view. Good for seeing which part of a turn is covered, and for nothing else.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub wheel_angle: Option<f64>,
 }
 
 /// A target found in a photo.
@@ -162,7 +168,8 @@ pub struct FoundTarget {
     pub drawn: Vec<Drawn>,
 }
 
-/// A gap check as the app asks for it. Photos are named by their id (SHA-256) in `job.photos[].file`.
+/// A check as the app asks for it. Photos are named by their id (SHA-256) in `job.photos[].file`. A turn job may mark screw
+/// 1 of the pulley by one point, `screw_1`, in one photo that shows the hub ring: it gives `drive.mark_screw_angle`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct MeasureRequest {
@@ -188,6 +195,52 @@ pub struct Measured {
     /// Why there is no advice, one sentence.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub no_advice: Option<String>,
+    /// The drive that the job was measured with: what was asked, filled in from the board, its history and marks.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drive: Option<JobDrive>,
+}
+
+/// A camera calibration as the app asks for it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct CalibrateRequest {
+    /// Photos of the bench sheet, by their ids.
+    pub photo_ids: Vec<String>,
+    /// Print scale measured on the page's two bars.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub print_scale: Option<PrintScale>,
+}
+
+/// A calibrated camera, kept in memory under `draft_id` until it is kept or dropped.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct Calibrated {
+    /// Names this calibration for `keep_camera`.
+    pub draft_id: String,
+    /// The result.
+    pub result: CheckResult,
+    /// The camera as its photos name it; empty when they do not, and then it cannot be kept.
+    pub camera: String,
+}
+
+/// A camera profile that is kept for later checks.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
+pub struct KeptCamera {
+    /// Names it for `forget_camera`.
+    pub id: String,
+    /// Make and model.
+    pub name: String,
+    /// Its lens, where the photos named it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lens: Option<String>,
+    /// Focal length, mm, where the photos told it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub focal_mm: Option<f64>,
+    /// Width in pixels of its pictures as they are stored.
+    pub width: u32,
+    /// Height in pixels.
+    pub height: u32,
 }
 
 /// Progress of a running measurement, sent as event `measure-progress`.

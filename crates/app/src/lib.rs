@@ -16,6 +16,7 @@ mod outline;
 mod place;
 mod profiles;
 mod proof;
+mod ring_view;
 mod tables;
 mod targets;
 pub mod told;

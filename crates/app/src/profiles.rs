@@ -58,6 +58,34 @@ pub fn use_kept_profile(data_dir: &Path, loaded: &mut LoadedJob) -> Result<(), F
     Ok(())
 }
 
+/// All kept profiles with their files' names, those that say most about their lens first.
+///
+/// # Errors
+/// Bad input when a kept profile cannot be read.
+pub(crate) fn kept_profiles(data_dir: &Path) -> Result<Vec<(String, CameraProfile)>, Failure> {
+    kept(&data_dir.join(FOLDER))
+}
+
+/// Takes a kept profile away, by its file's name.
+///
+/// # Errors
+/// Not found for a name that none bears; storage trouble.
+pub(crate) fn forget_profile(data_dir: &Path, name: &str) -> Result<(), Failure> {
+    let folder = data_dir.join(FOLDER);
+    // Only a name that is in the list may be removed, so that no path leads elsewhere.
+    if !kept(&folder)?.iter().any(|(known, _)| known == name) {
+        return Err(
+            Failure::not_found("this camera profile is no longer kept", "look at the list again").about(name),
+        );
+    }
+    std::fs::remove_file(folder.join(name)).map_err(|error| {
+        Failure::storage(
+            format!("the camera profile cannot be removed ({error})"),
+            "check the folder's permissions",
+        )
+    })
+}
+
 /// All kept profiles with their files' names: those that say most about their lens first, then by name.
 fn kept(folder: &Path) -> Result<Vec<(String, CameraProfile)>, Failure> {
     let Ok(entries) = std::fs::read_dir(folder) else {

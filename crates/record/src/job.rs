@@ -44,7 +44,7 @@ impl CheckKind {
             Self::Gap => &["gap"],
             Self::Turn => &["radial_runout"],
             Self::Part => &["outer_diameter", "width", "inner_diameter"],
-            Self::Play => &["play"],
+            Self::Play => &["radial_play"],
             Self::Camera => &[],
             Self::Tension => &["tension"],
         }

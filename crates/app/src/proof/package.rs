@@ -8,7 +8,7 @@ use shimwright_evidence::{
 };
 use shimwright_history::{PhotoStore, SavedCheck, SavedVisit};
 use shimwright_photo::{Limits, shared_copy};
-use shimwright_record::{Board, CheckKind, CheckResult, Quantity, ServiceDone, Shop};
+use shimwright_record::{Board, CheckResult, Quantity, ServiceDone, Shop};
 use std::collections::BTreeMap;
 
 /// Evidence and the files that it names.
@@ -152,14 +152,7 @@ fn pretty(value: &impl Serialize) -> Result<Vec<u8>, Failure> {
     Ok(text)
 }
 
-/// The number that a check is about: the one that bears its name, run-out for a turn, else its first length.
+/// The number that a check is about.
 pub(crate) fn main_value(result: &CheckResult) -> Option<&Quantity> {
-    let named = match result.check {
-        CheckKind::Turn => "radial_runout",
-        kind => kind.name(),
-    };
-    result.quantity(named).or_else(|| {
-        let lengths = result.values.keys().filter_map(|name| result.quantity(name));
-        lengths.into_iter().find(|quantity| quantity.unit == "mm")
-    })
+    result.main_value().map(|(_, quantity)| quantity)
 }

@@ -9,9 +9,7 @@ use crate::measuring::{Cancel, measure_job};
 use crate::profiles::use_kept_profile;
 use shimwright_camera::CameraProfile;
 use shimwright_history::{NewCheck, NewPhoto, SavedCheck, new_id};
-use shimwright_record::{
-    Board, CheckKind, CheckResult, Corner, EarlierTension, Job, JobBelt, JobDrive, Stated,
-};
+use shimwright_record::{Board, CheckKind, CheckResult, Corner, EarlierTension, Job, JobBelt, Stated};
 
 /// Most results that wait to be saved; the oldest gives way.
 const MOST_DRAFTS: usize = 16;
@@ -55,6 +53,7 @@ impl Workshop {
             result: by_id(&result, &loaded.photos),
             advice: advised.as_ref().map(|(_, advice)| advice.clone()),
             no_advice,
+            drive: loaded.job.drive.clone(),
         };
         self.keep_draft(
             &measured.draft_id,
@@ -167,7 +166,7 @@ impl Workshop {
     }
 
     /// Cancels what runs and gives the way to cancel what begins.
-    fn begin(&self) -> Cancel {
+    pub(super) fn begin(&self) -> Cancel {
         let mut running = lock(&self.running);
         running.cancel();
         *running = Cancel::default();
@@ -177,7 +176,10 @@ impl Workshop {
     /// The app's job with all that it needs from memory and history.
     async fn loaded_for(&self, mut job: Job, board: &Board, corner: Corner) -> Result<LoadedJob, Failure> {
         if job.check != CheckKind::Tension {
-            return self.loaded(job, board);
+            let notes = self.fill_in(&mut job, board, corner).await?;
+            let mut loaded = self.loaded(job)?;
+            loaded.notes.extend(notes);
+            return Ok(loaded);
         }
         let id = job.sound.clone().unwrap_or_default();
         let sound = lock(&self.shelf).sound(&id).cloned().ok_or_else(|| {
@@ -223,8 +225,8 @@ impl Workshop {
         }))
     }
 
-    /// The app's job with its photos from memory, the camera profile it names, and what the board knows of the drive.
-    fn loaded(&self, mut job: Job, board: &Board) -> Result<LoadedJob, Failure> {
+    /// The app's job with its photos from memory and the camera profile it names.
+    fn loaded(&self, mut job: Job) -> Result<LoadedJob, Failure> {
         let mut photos: Vec<LoadedPhoto> = Vec::with_capacity(job.photos.len());
         {
             let shelf = lock(&self.shelf);
@@ -252,26 +254,14 @@ impl Workshop {
                 .about("camera"));
             }
         };
-        job.drive = Some(with_board(job.drive.take().unwrap_or_default(), board));
         let mut loaded = LoadedJob::new(job, photos, camera)?;
         use_kept_profile(self.history.folder(), &mut loaded)?;
         Ok(loaded)
     }
 }
 
-/// Fills in what the job leaves open from the board's drive.
-fn with_board(drive: JobDrive, board: &Board) -> JobDrive {
-    JobDrive {
-        rim_diameter: drive.rim_diameter.or(Some(board.drive.rim_diameter)),
-        mount_chamfer: drive.mount_chamfer.or(board.drive.mount_chamfer),
-        rim_chamfer: drive.rim_chamfer.or(board.drive.rim_chamfer),
-        minimum_gap: drive.minimum_gap.or(Some(board.drive.minimum_gap)),
-        ..drive
-    }
-}
-
 /// The name, or the name with a number behind it when another photo of the job has it: phones count anew in each folder.
-fn unused_name(name: &str, others: &[LoadedPhoto]) -> String {
+pub(super) fn unused_name(name: &str, others: &[LoadedPhoto]) -> String {
     let taken = |name: &str| others.iter().any(|other| other.name == name);
     let mut unused = name.to_owned();
     let mut number = 2;
@@ -283,7 +273,7 @@ fn unused_name(name: &str, others: &[LoadedPhoto]) -> String {
 }
 
 /// The result with its photos named by their ids, as the app knows them.
-fn by_id(result: &CheckResult, photos: &[LoadedPhoto]) -> CheckResult {
+pub(super) fn by_id(result: &CheckResult, photos: &[LoadedPhoto]) -> CheckResult {
     let mut result = result.clone();
     for used in &mut result.photos {
         if let Some(photo) = photos.iter().find(|photo| photo.name == used.file) {

@@ -2,8 +2,10 @@
 
 mod advising;
 mod boards;
+mod cameras;
 mod checks;
 mod drive_work;
+mod filled_in;
 mod lasting;
 mod records;
 mod shelf;
@@ -20,6 +22,7 @@ pub use lasting::CopyRestored;
 pub use records::{BundleAsked, BundleMade, RecordAsked, RecordMade};
 pub use verifying::{VerifyAsked, verify};
 
+use cameras::Calibration;
 use checks::Draft;
 use shelf::Shelf;
 use shimwright_history::{History, Home, Time};
@@ -40,6 +43,7 @@ pub struct Workshop {
     targets: Arc<TargetSet>,
     shelf: Mutex<Shelf>,
     drafts: Mutex<HashMap<String, Draft>>,
+    calibrations: Mutex<HashMap<String, Calibration>>,
     running: Mutex<Cancel>,
     seen: Mutex<Seen>,
     notice: Option<String>,
@@ -88,6 +92,7 @@ impl Workshop {
             targets: Arc::new(TargetSet::built_in()),
             shelf: Mutex::default(),
             drafts: Mutex::default(),
+            calibrations: Mutex::default(),
             running: Mutex::default(),
             seen: Mutex::default(),
             notice,

@@ -5,6 +5,7 @@ use crate::bridge::{DemoPhotos, Failure, FoundTarget, PhotoAdded, SoundAdded};
 use crate::demo::demo_job;
 use crate::job_file::{LoadedPhoto, LoadedSound};
 use crate::outline::outline;
+use crate::ring_view::wheel_angle;
 use shimwright_measure::{FoundInPhoto, PhotoInput, look_at};
 use shimwright_record::{Corner, Drawn};
 use shimwright_target::TargetSet;
@@ -207,5 +208,6 @@ fn added(photo: &LoadedPhoto, found: &FoundInPhoto, targets: &TargetSet) -> Phot
         camera: photo.facts.camera_name(),
         found: found_targets,
         notes,
+        wheel_angle: wheel_angle(found),
     }
 }

@@ -1,14 +1,10 @@
-import { backend, type Board, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type ProgressNote } from "../../lib/backend";
+import { backend, type Board, type Calibrated, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type ProgressNote } from "../../lib/backend";
 import { toFailure } from "../../lib/errors/failure";
-import { complete, forJob, fromJob } from "../marking/marks";
+import { complete, forJob, fromJob, marked, type CurveName } from "../marking/marks";
 import { MarkTrail } from "../marking/trail.svelte";
-import { driveEntry, driveProblems, jobDrive, type DriveEntry } from "./drive";
-import { heightProblems, jobHeight, type HeightEntry } from "./height";
+import { PLANS, type CheckPlan, type PhotoKind, type Step } from "./plans";
 import { BAR_MM, barProblem, printScale, type BarEntry } from "./scale";
-
-/** The steps of a gap check, in order. */
-export const STEPS = ["ready", "photos", "edges", "sizes", "answer"] as const;
-export type Step = (typeof STEPS)[number];
+import { heightProblems, heightsOfJob, noHeights, sizeEntry, sizeProblems, sizesOfJob, type HeightEntry, type SizeEntry } from "./sizes";
 
 export const STEP_WORDS: Record<Step, string> = {
   ready: "Get ready",
@@ -36,60 +32,104 @@ export interface HandedIn {
   arrayBuffer(): Promise<ArrayBuffer>;
 }
 
-/** One gap check on one corner, from the first photo to the saved answer. */
-export class GapCheck {
+/** Where a check is made; a camera is calibrated nowhere. */
+export interface CheckPlace {
+  board: Board;
+  corner: Corner;
+}
+
+/** What came out, and for a camera which one it was. */
+export type Answer = Measured & Partial<Pick<Calibrated, "camera">>;
+
+/** One check from photos, from the first of them to the saved answer. */
+export class PhotoCheck {
   step = $state<Step>("ready");
   photos = $state.raw<CheckPhoto[]>([]);
   refused = $state.raw<Refused[]>([]);
   /** How many files are being looked at. */
   reading = $state(0);
+  /** What is to be measured, where the plan leaves a choice. */
+  chosen = $state<string[]>([]);
   bars = $state<BarEntry>({ measured: true, tool: "calliper", x: "", y: "" });
-  drive = $state<DriveEntry>({ rimDiameter: "", mountChamfer: "", rimChamfer: "", minimumGap: "" });
-  heights = $state<HeightEntry>({ stated: false, mount: "", rim: "", u95: "0.5" });
+  sizes = $state<SizeEntry>({});
+  heights = $state<HeightEntry>({ stated: false, values: {}, u95: "0.5" });
   /** The progress of a running measurement. */
   progress = $state.raw<ProgressNote | null>(null);
   measuring = $state(false);
   failure = $state.raw<Failure | null>(null);
-  measured = $state.raw<Measured | null>(null);
+  measured = $state.raw<Answer | null>(null);
   workDone = $state("");
   saving = $state(false);
 
-  readonly board: Board;
-  readonly corner: Corner;
+  readonly plan: CheckPlan;
+  readonly place: CheckPlace | null;
   #base: Partial<Job> = {};
 
-  constructor(board: Board, corner: Corner) {
-    this.board = board;
-    this.corner = corner;
-    this.drive = driveEntry(board.drive);
+  constructor(kind: PhotoKind, place: CheckPlace | null) {
+    this.plan = PLANS[kind];
+    this.place = place;
+    this.sizes = sizeEntry(this.plan.fields, place?.board ?? null);
+    this.heights = noHeights(this.plan.heights);
+    this.chosen = this.plan.choices.slice(0, 1).map((choice) => choice.id);
+  }
+
+  /** What must be marked. */
+  get required(): readonly CurveName[] {
+    const chosen = this.plan.choices.filter((choice) => this.chosen.includes(choice.id));
+    return [...this.plan.curves, ...chosen.flatMap((choice) => choice.curves)];
+  }
+
+  /** All that can be marked. */
+  get curves(): readonly CurveName[] {
+    return [...this.required, ...this.plan.optional];
   }
 
   /** Why the next step cannot be taken yet, in words; nothing when it can. */
   blocker(step: Step = this.step): string | null {
-    if (step === "photos" && this.reading > 0) return "Looking at the photos…";
-    if (step === "photos" && this.photos.length === 0) return "Add at least one photo.";
-    if (step === "edges" && !this.photos.some((photo) => complete(photo.trail.now))) {
-      return "Mark both edges in at least one photo.";
-    }
+    if (step === "photos") return this.#photosBlocker();
+    if (step === "edges") return this.#edgesBlocker();
     if (step === "sizes" && !this.sizesComplete) return "Fill in the sizes, or say that you have not measured the bars.";
     return null;
   }
 
+  #photosBlocker(): string | null {
+    const { fewest } = this.plan;
+    if (this.reading > 0) return "Looking at the photos…";
+    if (this.photos.length >= fewest) return null;
+    return fewest === 1 ? "Add at least one photo." : `Add at least ${fewest} photos.`;
+  }
+
+  #edgesBlocker(): string | null {
+    const { required } = this;
+    if (this.plan.choices.length > 0) {
+      if (required.length === 0) return "Choose what is to be measured.";
+      const open = required.some((curve) => !this.photos.some((photo) => marked(photo.trail.now, curve)));
+      return open ? "Mark what you chose in at least one photo." : null;
+    }
+    if (required.length === 0 || this.photos.some((photo) => complete(photo.trail.now, required))) return null;
+    return "Mark both edges in at least one photo.";
+  }
+
   get sizesComplete(): boolean {
     const barsFine = !this.bars.measured || (barProblem(this.bars.x) === null && barProblem(this.bars.y) === null);
-    const heightsFine = !this.heightsApply || Object.keys(heightProblems(this.heights)).length === 0;
-    return barsFine && heightsFine && Object.keys(driveProblems(this.drive)).length === 0;
+    const heightsFine = !this.heightsApply || Object.keys(heightProblems(this.plan.heights, this.heights)).length === 0;
+    return barsFine && heightsFine && Object.keys(sizeProblems(this.plan.fields, this.sizes)).length === 0;
   }
 
   /** One photo alone cannot tell height from distance: only then may heights be stated. */
   get heightsApply(): boolean {
-    return this.photos.length === 1 && this.heights.stated;
+    return this.plan.heights.length > 0 && this.photos.length === 1 && this.heights.stated;
+  }
+
+  /** The step before (-1) or after (1) the one that is open. */
+  beside(by: -1 | 1): Step | undefined {
+    return this.plan.steps[this.plan.steps.indexOf(this.step) + by];
   }
 
   /** Whether a step can be opened: every step before it is done. */
   canOpen(step: Step): boolean {
     if (step === "answer") return this.measured !== null || this.measuring;
-    const before = STEPS.slice(0, STEPS.indexOf(step));
+    const before = this.plan.steps.slice(0, this.plan.steps.indexOf(step));
     return before.every((earlier) => this.blocker(earlier) === null);
   }
 
@@ -109,9 +149,10 @@ export class GapCheck {
 
   /** The demo's own photos, with marks and sizes filled in. */
   async addDemo(): Promise<void> {
+    if (!this.place) return;
     this.reading += 1;
     try {
-      const demo = await backend().addDemoPhotos(this.corner);
+      const demo = await backend().addDemoPhotos(this.place.corner);
       for (const added of demo.photos) {
         const inJob = demo.job.photos.find((photo) => photo.file === added.id);
         this.#take(added, new MarkTrail(fromJob(inJob?.marks)));
@@ -152,19 +193,16 @@ export class GapCheck {
 
   /** The job as it stands. */
   job(): Job {
+    const { plan, curves } = this;
     return {
-      check: "gap",
-      photos: this.photos.map((photo) => ({ file: photo.added.id, marks: forJob(photo.trail.now) })),
-      targets: { fixed: "mount-card", turning: this.#seen("hub-ring") ? "hub-ring" : undefined },
+      check: plan.kind,
+      photos: this.photos.map((photo) => ({ file: photo.added.id, marks: forJob(photo.trail.now, curves) })),
+      targets: plan.targets(this.photos.map((photo) => photo.added)),
       ...this.#base,
       print_scale: printScale(this.bars),
-      drive: jobDrive(this.drive),
-      height: this.heightsApply ? jobHeight(this.heights) : undefined,
+      drive: sizesOfJob(plan.fields, this.sizes),
+      height: this.heightsApply ? heightsOfJob(plan.heights, this.heights) : undefined,
     };
-  }
-
-  #seen(target: string): boolean {
-    return this.photos.some((photo) => photo.added.found.some((found) => found.name === target));
   }
 
   async measure(): Promise<void> {
@@ -174,8 +212,7 @@ export class GapCheck {
     this.failure = null;
     this.progress = { step: "", done: 0 };
     try {
-      const request = { board_id: this.board.id, corner: this.corner, job: this.job() };
-      this.measured = await backend().measure(request, (note) => (this.progress = note));
+      this.measured = await this.#ask((note) => (this.progress = note));
     } catch (thrown) {
       const failure = toFailure(thrown);
       if (failure.code === "cancelled") this.step = "sizes";
@@ -186,18 +223,27 @@ export class GapCheck {
     }
   }
 
+  #ask(progress: (note: ProgressNote) => void): Promise<Answer> {
+    if (!this.place) {
+      const photo_ids = this.photos.map((photo) => photo.added.id);
+      return backend().calibrate({ photo_ids, print_scale: printScale(this.bars) }, progress);
+    }
+    return backend().measure({ board_id: this.place.board.id, corner: this.place.corner, job: this.job() }, progress);
+  }
+
   async cancel(): Promise<void> {
     await backend().cancelMeasure();
   }
 
-  /** Keeps the answer in the board's history; gives the entry's id. */
+  /** Keeps the answer; gives the entry's id in the board's history, or nothing but an empty id for a camera. */
   async save(): Promise<string | null> {
     if (!this.measured) return null;
     this.saving = true;
     this.failure = null;
     try {
-      const entry = await backend().saveCheck(this.measured.draft_id, this.workDone.trim());
-      return entry.id;
+      if (this.place) return (await backend().saveCheck(this.measured.draft_id, this.workDone.trim())).id;
+      await backend().keepCamera(this.measured.draft_id);
+      return "";
     } catch (thrown) {
       this.failure = toFailure(thrown);
       return null;
@@ -215,6 +261,7 @@ export class GapCheck {
   async #dropDraft(): Promise<void> {
     const draft = this.measured?.draft_id;
     this.measured = null;
-    if (draft) await backend().dropDraft(draft);
+    // A calibration that is not kept gives way to the next one by itself.
+    if (draft && this.place) await backend().dropDraft(draft);
   }
 }

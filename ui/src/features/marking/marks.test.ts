@@ -1,18 +1,21 @@
 import { describe, expect, it } from "vitest";
-import { complete, empty, forJob, fromJob, MOST_MARKS, noMarks, wanted, withMark, withMoved, withoutMark } from "./marks";
+import { complete, CURVES, empty, forJob, fromJob, marksOf, noMarks, wanted, withMark, withMoved, withoutMark, type CurveName } from "./marks";
+
+const GAP: CurveName[] = ["mount_edge", "rim_edge"];
 
 describe("marks", () => {
   it("asks for the mount edge first, then for the rim", () => {
     let marks = noMarks();
     const asked: (string | null)[] = [];
     for (let i = 0; i < 5; i += 1) {
-      const edge = wanted(marks);
-      asked.push(edge);
-      if (edge) marks = withMark(marks, edge, [i, i]);
+      const curve = wanted(marks, GAP);
+      asked.push(curve);
+      if (curve) marks = withMark(marks, curve, [i, i]);
     }
     expect(asked).toEqual(["mount_edge", "mount_edge", "rim_edge", "rim_edge", "rim_edge"]);
-    expect(wanted(marks)).toBeNull();
-    expect(complete(marks)).toBe(true);
+    expect(wanted(marks, GAP)).toBeNull();
+    expect(complete(marks, GAP)).toBe(true);
+    expect(complete(marks, [...GAP, "outer"])).toBe(false);
   });
 
   it("moves and removes one mark and leaves the others", () => {
@@ -22,18 +25,22 @@ describe("marks", () => {
     expect(withoutMark(marks, "rim_edge", 0).rim_edge).toEqual([[5, 6]]);
   });
 
-  it("takes no more marks than help", () => {
+  it("takes no more marks than help, and lets the one mark of a screw move", () => {
     let marks = noMarks();
-    for (let i = 0; i < 20; i += 1) marks = withMark(marks, "rim_edge", [i, i]);
-    expect(marks.rim_edge).toHaveLength(MOST_MARKS);
+    for (let i = 0; i < 20; i += 1) marks = withMark(withMark(marks, "rim_edge", [i, i]), "screw_1", [i, i]);
+    expect(marks.rim_edge).toHaveLength(CURVES.rim_edge.most);
+    expect(marks.screw_1).toEqual([[19, 19]]);
   });
 
-  it("hands a job only edges that are marked enough", () => {
+  it("hands a job only curves of the check that are marked enough", () => {
     const half = withMark(noMarks(), "mount_edge", [1, 1]);
-    expect(forJob(half)).toEqual({});
+    expect(forJob(half, GAP)).toEqual({});
     const one = withMark(half, "mount_edge", [2, 2]);
-    expect(forJob(one)).toEqual({ mount_edge: [[1, 1], [2, 2]] });
-    expect(fromJob(forJob(one))).toEqual(one);
-    expect(empty(fromJob(undefined))).toBe(true);
+    expect(forJob(one, GAP)).toEqual({ mount_edge: [[1, 1], [2, 2]] });
+    expect(forJob(one, ["rim_edge"])).toEqual({});
+    expect(fromJob(forJob(one, GAP))).toEqual(one);
+    expect(fromJob({ nobody: [[1, 1]] })).toEqual({});
+    expect(empty(fromJob(undefined)) && empty({ outer: [] })).toBe(true);
+    expect(marksOf({}, "outer")).toEqual([]);
   });
 });

@@ -1,70 +1,132 @@
 import type { Place } from "../../lib/photo/view";
 
-/** The two edges that a gap check asks for. */
-export type EdgeName = "mount_edge" | "rim_edge";
+/** Everything that can be marked in a photo. */
+export type CurveName = "mount_edge" | "rim_edge" | "outer" | "inner" | "edge_a" | "edge_b" | "screw_1";
 
-/** Rough marks of one photo, in photo pixels. */
-export interface PhotoMarks {
-  mount_edge: Place[];
-  rim_edge: Place[];
+/** Rough marks of one photo, in photo pixels. A curve without marks may be missing. */
+export type PhotoMarks = { readonly [name in CurveName]?: Place[] };
+
+/** What a curve is called, how many marks it needs, and how its marks look. */
+export interface Curve {
+  name: string;
+  help: string;
+  /** A straight edge needs two marks, a bent one three. */
+  needed: number;
+  /** More than this helps nobody. */
+  most: number;
+  /** Shape of its handles, which says it without colour. */
+  shape: "square" | "circle" | "diamond";
 }
 
-/** How many marks an edge needs: a straight edge two, a bent one three. */
-export const NEEDED: Record<EdgeName, number> = { mount_edge: 2, rim_edge: 3 };
+const MOST_MARKS = 8;
 
-/** More than this helps nobody. */
-export const MOST_MARKS = 8;
-
-/** What each edge is called, and where to look for it. */
-export const EDGE_WORDS: Record<EdgeName, { name: string; help: string }> = {
-  mount_edge: { name: "Mount edge", help: "The edge of the motor plate that faces the pulley. Two marks, far apart." },
-  rim_edge: { name: "Rim edge", help: "The edge of the pulley that faces the plate. Three marks along its bend." },
+export const CURVES: Record<CurveName, Curve> = {
+  mount_edge: {
+    name: "Mount edge",
+    help: "The edge of the motor plate that faces the pulley. Two marks, far apart.",
+    needed: 2,
+    most: MOST_MARKS,
+    shape: "square",
+  },
+  rim_edge: {
+    name: "Rim edge",
+    help: "The edge of the pulley that faces the plate. Three marks along its bend.",
+    needed: 3,
+    most: MOST_MARKS,
+    shape: "circle",
+  },
+  outer: {
+    name: "Outer rim",
+    help: "The outer edge of the part's upper face. Three marks around it, far apart.",
+    needed: 3,
+    most: MOST_MARKS,
+    shape: "circle",
+  },
+  inner: {
+    name: "Bore",
+    help: "The edge of the hole in the upper face. Three marks around it.",
+    needed: 3,
+    most: MOST_MARKS,
+    shape: "square",
+  },
+  edge_a: {
+    name: "First straight edge",
+    help: "Two marks, far apart, on the upper face. Mark it in two photos.",
+    needed: 2,
+    most: MOST_MARKS,
+    shape: "square",
+  },
+  edge_b: {
+    name: "Second straight edge",
+    help: "The one that runs beside the first. Two marks, in two photos.",
+    needed: 2,
+    most: MOST_MARKS,
+    shape: "circle",
+  },
+  screw_1: {
+    name: "Screw 1",
+    help: "One mark on the screw that you call screw 1. The result then tells directions by it.",
+    needed: 1,
+    most: 1,
+    shape: "diamond",
+  },
 };
 
 export function noMarks(): PhotoMarks {
-  return { mount_edge: [], rim_edge: [] };
+  return {};
 }
 
-/** Whether both edges carry the marks they need. */
-export function complete(marks: PhotoMarks): boolean {
-  return marks.mount_edge.length >= NEEDED.mount_edge && marks.rim_edge.length >= NEEDED.rim_edge;
+/** The marks of a curve. */
+export function marksOf(marks: PhotoMarks, curve: CurveName): Place[] {
+  return marks[curve] ?? [];
+}
+
+/** Whether a curve carries the marks it needs. */
+export function marked(marks: PhotoMarks, curve: CurveName): boolean {
+  return marksOf(marks, curve).length >= CURVES[curve].needed;
+}
+
+/** Whether all of some curves carry the marks they need. */
+export function complete(marks: PhotoMarks, curves: readonly CurveName[]): boolean {
+  return curves.every((curve) => marked(marks, curve));
 }
 
 /** Whether nothing is marked. */
 export function empty(marks: PhotoMarks): boolean {
-  return marks.mount_edge.length === 0 && marks.rim_edge.length === 0;
+  return Object.values(marks).every((places) => places.length === 0);
 }
 
-/** The edge that the next mark belongs to: the first one that still wants marks. */
-export function wanted(marks: PhotoMarks): EdgeName | null {
-  if (marks.mount_edge.length < NEEDED.mount_edge) return "mount_edge";
-  if (marks.rim_edge.length < NEEDED.rim_edge) return "rim_edge";
-  return null;
+/** The curve that the next mark belongs to: the first of those that still want marks. */
+export function wanted(marks: PhotoMarks, curves: readonly CurveName[]): CurveName | null {
+  return curves.find((curve) => !marked(marks, curve)) ?? null;
 }
 
-export function withMark(marks: PhotoMarks, edge: EdgeName, place: Place): PhotoMarks {
-  if (marks[edge].length >= MOST_MARKS) return marks;
-  return { ...marks, [edge]: [...marks[edge], place] };
+/** One mark more; where a curve has all it may have, the last one moves there. */
+export function withMark(marks: PhotoMarks, curve: CurveName, place: Place): PhotoMarks {
+  const before = marksOf(marks, curve);
+  if (before.length < CURVES[curve].most) return { ...marks, [curve]: [...before, place] };
+  return CURVES[curve].most === 1 ? { ...marks, [curve]: [place] } : marks;
 }
 
-export function withMoved(marks: PhotoMarks, edge: EdgeName, index: number, place: Place): PhotoMarks {
-  return { ...marks, [edge]: marks[edge].map((old, i) => (i === index ? place : old)) };
+export function withMoved(marks: PhotoMarks, curve: CurveName, index: number, place: Place): PhotoMarks {
+  return { ...marks, [curve]: marksOf(marks, curve).map((old, i) => (i === index ? place : old)) };
 }
 
-export function withoutMark(marks: PhotoMarks, edge: EdgeName, index: number): PhotoMarks {
-  return { ...marks, [edge]: marks[edge].filter((_, i) => i !== index) };
+export function withoutMark(marks: PhotoMarks, curve: CurveName, index: number): PhotoMarks {
+  return { ...marks, [curve]: marksOf(marks, curve).filter((_, i) => i !== index) };
 }
 
-/** The marks as a job carries them: an edge that has too few is left out. */
-export function forJob(marks: PhotoMarks): { [key in string]: Place[] } {
+/** The marks as a job carries them: a curve that has too few is left out. */
+export function forJob(marks: PhotoMarks, curves: readonly CurveName[]): { [key in string]: Place[] } {
   const job: { [key in string]: Place[] } = {};
-  for (const edge of ["mount_edge", "rim_edge"] as const) {
-    if (marks[edge].length >= NEEDED[edge]) job[edge] = marks[edge];
+  for (const curve of curves) {
+    if (marked(marks, curve)) job[curve] = marksOf(marks, curve);
   }
   return job;
 }
 
 /** Reads a job's marks back, for instance those that came with the demo. */
 export function fromJob(marks: { [key in string]: Place[] } | undefined): PhotoMarks {
-  return { mount_edge: marks?.mount_edge ?? [], rim_edge: marks?.rim_edge ?? [] };
+  const known = Object.entries(marks ?? {}).filter(([name]) => name in CURVES);
+  return Object.fromEntries(known);
 }

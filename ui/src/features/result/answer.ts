@@ -1,15 +1,9 @@
 import type { BudgetLine, CheckResult, Quantity } from "../../lib/backend";
+import { quantityOf } from "../../lib/format/checks";
 
 /** The gap of a result; absent when the check gave none. */
 export function gapOf(result: CheckResult): Quantity | null {
-  const value = result.values["gap"];
-  return value && !Array.isArray(value) ? value : null;
-}
-
-/** A single value of a result by its name; absent when the check gave none. */
-export function quantityOf(result: CheckResult, name: string): Quantity | null {
-  const value = result.values[name];
-  return value && !Array.isArray(value) ? value : null;
+  return quantityOf(result, "gap");
 }
 
 /** A line of the uncertainty budget, ready to be drawn. */

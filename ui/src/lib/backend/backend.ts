@@ -3,9 +3,12 @@ import type {
   Board,
   BoardDetail,
   BoardSummary,
+  CalibrateRequest,
+  Calibrated,
   Corner,
   DemoPhotos,
   HistoryEntry,
+  KeptCamera,
   Measured,
   MeasureRequest,
   PhotoAdded,
@@ -40,6 +43,12 @@ export interface Backend {
   forgetPhotos(ids: string[]): Promise<void>;
   /** `progress` is called while the promise is pending. */
   measure(request: MeasureRequest, progress: (note: ProgressNote) => void): Promise<Measured>;
+  /** Calibrates a camera from photos of the bench sheet; `progress` as for `measure`. */
+  calibrate(request: CalibrateRequest, progress: (note: ProgressNote) => void): Promise<Calibrated>;
+  /** Keeps a calibration for later checks; gives all that are kept. */
+  keepCamera(draftId: string): Promise<KeptCamera[]>;
+  cameras(): Promise<KeptCamera[]>;
+  forgetCamera(id: string): Promise<KeptCamera[]>;
   cancelMeasure(): Promise<void>;
   saveCheck(draftId: string, workDone: string): Promise<HistoryEntry>;
   dropDraft(draftId: string): Promise<void>;

@@ -1,11 +1,12 @@
 import type { Backend } from "./backend";
 import { RECORDED_ADVICE, recordedResult, RECORDED_STOCK } from "./recorded/answers";
+import { checkPhoto, checkPicture, checkResult } from "./recorded/checks";
 import { recordedTension } from "./recorded/tension";
 import recorded from "./recorded/gap.json";
 import first from "./recorded/gap-1.jpg";
 import second from "./recorded/gap-2.jpg";
 import third from "./recorded/gap-3.jpg";
-import type { Board, Failure, HistoryEntry, Measured, MeasureRequest, PhotoAdded, SpacerStock } from "./types";
+import type { Board, Failure, HistoryEntry, KeptCamera, Measured, MeasureRequest, PhotoAdded, ProgressNote, SpacerStock } from "./types";
 
 const PICTURES = [first, second, third];
 const PHOTOS = recorded.photos as PhotoAdded[];
@@ -22,6 +23,7 @@ interface Kept {
   /** Object URLs of photos that are not among the recorded ones. */
   pictures: Map<string, string>;
   drafts: Map<string, { request: MeasureRequest; measured: Measured }>;
+  cameras: KeptCamera[];
 }
 
 function failure(code: Failure["code"], message: string, hint: string): Failure {
@@ -61,7 +63,7 @@ const copy = <T>(value: T): T => JSON.parse(JSON.stringify(value)) as T;
  * It measures nothing. A file is told by its name: those of the recorded photos give their targets.
  */
 export function recordedBackend(): Backend {
-  const kept: Kept = { boards: [], stock: [], history: new Map(), pictures: new Map(), drafts: new Map() };
+  const kept: Kept = { boards: [], stock: [], history: new Map(), pictures: new Map(), drafts: new Map(), cameras: [] };
   let cancelled = false;
   let ids = 0;
 
@@ -69,6 +71,15 @@ export function recordedBackend(): Backend {
     const board = kept.boards.find((candidate) => candidate.id === id);
     if (!board) throw failure("not-found", "this board is not in the history", "go back to the list of boards");
     return board;
+  };
+
+  const run = async (progress: (note: ProgressNote) => void): Promise<void> => {
+    cancelled = false;
+    for (const [index, step] of STEPS.entries()) {
+      progress({ step, done: index / STEPS.length });
+      await pause(STEP_MS);
+      if (cancelled) throw failure("cancelled", "the measurement was cancelled", "start it again whenever you like");
+    }
   };
 
   return {
@@ -116,7 +127,7 @@ export function recordedBackend(): Backend {
     async addPhoto(name, bytes) {
       await pause(STEP_MS);
       if (bytes.byteLength === 0) throw failure("bad-input", "the file is empty", "choose the photo once more from the camera's folder");
-      const known = PHOTOS.find((photo) => photo.name === name);
+      const known = PHOTOS.find((photo) => photo.name === name) ?? checkPhoto(name);
       if (known) return copy(known);
       if (!/\.(jpe?g|png|tiff?|webp)$/i.test(name)) {
         throw failure("bad-input", "this file is not a photo that can be read", "hand in JPEG, PNG, TIFF or WebP");
@@ -140,15 +151,18 @@ export function recordedBackend(): Backend {
       return { id: `sound-${(ids += 1)}`, name, seconds: 6.2, clipped: false };
     },
     async forgetPhotos() {},
-    async measure(request, progress) {
-      cancelled = false;
-      for (const [index, step] of STEPS.entries()) {
-        progress({ step, done: index / STEPS.length });
-        await pause(STEP_MS);
-        if (cancelled) throw failure("cancelled", "the measurement was cancelled", "start it again whenever you like");
-      }
-      if (request.job.check === "tension") {
-        const answered: Measured = { draft_id: `draft-${(ids += 1)}`, result: recordedTension() };
+    async measure(asked, progress) {
+      const request = copy(asked);
+      await run(progress);
+      const { check } = request.job;
+      if (check !== "gap") {
+        const files = request.job.photos.map((photo) => photo.file);
+        const result = check === "tension" ? recordedTension() : checkResult(check, files, request.job);
+        // The screw's direction as the workshop would read it off the mark.
+        const screw = request.job.photos.some((photo) => photo.marks?.["screw_1"]);
+        const drive = { ...request.job.drive, ...(screw ? { mark_screw_angle: 62 } : {}) };
+        const answered: Measured = { draft_id: `draft-${(ids += 1)}`, result, drive };
+        request.job.drive = drive;
         kept.drafts.set(answered.draft_id, { request, measured: answered });
         return copy(answered);
       }
@@ -162,6 +176,22 @@ export function recordedBackend(): Backend {
       const measured: Measured = { draft_id: `draft-${(ids += 1)}`, result: recordedResult(request), advice: RECORDED_ADVICE };
       kept.drafts.set(measured.draft_id, { request, measured });
       return copy(measured);
+    },
+    async calibrate(request, progress) {
+      await run(progress);
+      const result = checkResult("camera", request.photo_ids);
+      return copy({ draft_id: `draft-${(ids += 1)}`, result, camera: "Larkspur L-20 Test" });
+    },
+    async keepCamera() {
+      kept.cameras = [{ id: "larkspur.json", name: "Larkspur L-20 Test", focal_mm: 5.4, width: 2816, height: 2112 }];
+      return copy(kept.cameras);
+    },
+    async cameras() {
+      return copy(kept.cameras);
+    },
+    async forgetCamera(id) {
+      kept.cameras = kept.cameras.filter((camera) => camera.id !== id);
+      return copy(kept.cameras);
     },
     async cancelMeasure() {
       cancelled = true;
@@ -203,7 +233,7 @@ export function recordedBackend(): Backend {
     },
     photoUrl(id) {
       const index = PHOTOS.findIndex((photo) => photo.id === id);
-      return PICTURES[index] ?? kept.pictures.get(id) ?? "";
+      return PICTURES[index] ?? checkPicture(id) ?? kept.pictures.get(id) ?? "";
     },
   };
 }

@@ -12,6 +12,16 @@ async function ask<T>(command: string, args?: InvokeArgs, options?: InvokeOption
   }
 }
 
+/** Hears how far a measurement is while it runs. */
+async function told<T>(progress: (note: ProgressNote) => void, work: () => Promise<T>): Promise<T> {
+  const stop = await listen<ProgressNote>("measure-progress", (event) => progress(event.payload));
+  try {
+    return await work();
+  } finally {
+    stop();
+  }
+}
+
 /** The window's commands. */
 export const tauriBackend: Backend = {
   boards: () => ask("boards"),
@@ -28,14 +38,11 @@ export const tauriBackend: Backend = {
   addSound: (name, bytes) =>
     ask("add_sound", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
   forgetPhotos: (ids) => ask("forget_photos", { ids }),
-  async measure(request, progress) {
-    const stop = await listen<ProgressNote>("measure-progress", (event) => progress(event.payload));
-    try {
-      return await ask("measure", { request });
-    } finally {
-      stop();
-    }
-  },
+  measure: (request, progress) => told(progress, () => ask("measure", { request })),
+  calibrate: (request, progress) => told(progress, () => ask("calibrate", { request })),
+  keepCamera: (draftId) => ask("keep_camera", { draftId }),
+  cameras: () => ask("cameras"),
+  forgetCamera: (id) => ask("forget_camera", { id }),
   cancelMeasure: () => ask("cancel_measure"),
   saveCheck: (draftId, workDone) => ask("save_check", { draftId, workDone }),
   dropDraft: (draftId) => ask("drop_draft", { draftId }),

@@ -33,6 +33,8 @@ export type Board = {
 export type BoardDetail = { board: Board; history: Array<HistoryEntry> };
 export type BoardSummary = { id: string; name: string; owner: string; last_check?: string; checks: number };
 export type BudgetLine = { part: string; u: number; note: string };
+export type CalibrateRequest = { photo_ids: Array<string>; print_scale?: PrintScale };
+export type Calibrated = { draft_id: string; result: CheckResult; camera: string };
 export type CheckKind = "gap" | "turn" | "part" | "play" | "camera" | "tension";
 export type CheckResult = {
   check: CheckKind;
@@ -162,9 +164,23 @@ export type JobDrive = {
 };
 export type JobPhoto = { file: string; marks?: { [key in string]: Array<[number, number]> } };
 export type JobTargets = { fixed?: string; turning?: string };
+export type KeptCamera = {
+  id: string;
+  name: string;
+  lens?: string;
+  focal_mm?: number;
+  width: number;
+  height: number;
+};
 export type Located = "hub" | "pulley" | "wheel";
 export type MeasureRequest = { board_id: string; corner: Corner; job: Job };
-export type Measured = { draft_id: string; result: CheckResult; advice?: SpacerAdvice; no_advice?: string };
+export type Measured = {
+  draft_id: string;
+  result: CheckResult;
+  advice?: SpacerAdvice;
+  no_advice?: string;
+  drive?: JobDrive;
+};
 export type MotorSide = {
   teeth: number;
   ratio: number;
@@ -192,6 +208,7 @@ export type PhotoAdded = {
   camera: string;
   found: Array<FoundTarget>;
   notes: Array<string>;
+  wheel_angle?: number;
 };
 export type PhotoUse = {
   file: string;

@@ -6,11 +6,13 @@ const ROUTES: Route[] = [
   { screen: "board", id: "0198-a" },
   { screen: "board-form", id: "" },
   { screen: "board-form", id: "0198-a" },
-  { screen: "check", board: "0198-a", corner: "right" },
+  { screen: "check", board: "0198-a", corner: "right", kind: "gap" },
+  { screen: "check", board: "0198-a", corner: "left", kind: "turn" },
   { screen: "tension", board: "0198-a", corner: "left" },
   { screen: "entry", board: "0198-a", id: "c/1" },
   { screen: "rings" },
   { screen: "print" },
+  { screen: "camera" },
   { screen: "about" },
 ];
 
@@ -19,7 +21,7 @@ describe("routes", () => {
     expect(parseHash(hashOf(route))).toEqual(route);
   });
 
-  it.each(["", "#", "#/", "#/nowhere", "#/board", "#/board/x/check/middle"])("%s leads to a screen that exists", (hash) => {
+  it.each(["", "#", "#/", "#/nowhere", "#/board", "#/board/x/check/middle", "#/board/x/check/left/weight"])("%s leads to a screen that exists", (hash) => {
     expect(["boards", "board"]).toContain(parseHash(hash).screen);
   });
 });

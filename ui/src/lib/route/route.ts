@@ -1,29 +1,36 @@
-import type { Corner } from "../backend/types";
+import type { CheckKind, Corner } from "../backend/types";
+
+/** Checks from photos that are made at a corner. */
+export type CornerCheck = Exclude<CheckKind, "tension" | "camera">;
+const CORNER_CHECKS: readonly CornerCheck[] = ["gap", "turn", "play", "part"];
 
 /** A screen and what it shows. */
 export type Route =
   | { screen: "boards" }
   | { screen: "board"; id: string }
   | { screen: "board-form"; id: string }
-  | { screen: "check"; board: string; corner: Corner }
+  | { screen: "check"; board: string; corner: Corner; kind: CornerCheck }
   | { screen: "tension"; board: string; corner: Corner }
   | { screen: "entry"; board: string; id: string }
   | { screen: "rings" }
   | { screen: "print" }
+  | { screen: "camera" }
   | { screen: "about" };
 
 /** The screen that a location's hash names; anything unknown leads to the boards. */
 export function parseHash(hash: string): Route {
   const parts = hash.replace(/^#\/?/, "").split("/").filter(Boolean).map(decodeURIComponent);
-  const [head, first, second, third] = parts;
+  const [head, first, second, third, fourth] = parts;
   if (head === "board" && first === "new") return { screen: "board-form", id: "" };
   if (head === "board" && first && second === "edit") return { screen: "board-form", id: first };
-  if (head === "board" && first && (second === "check" || second === "tension") && (third === "left" || third === "right")) {
-    return { screen: second, board: first, corner: third };
+  if (head === "board" && first && (third === "left" || third === "right")) {
+    const kind = CORNER_CHECKS.find((known) => known === (fourth ?? "gap"));
+    if (second === "check" && kind) return { screen: "check", board: first, corner: third, kind };
+    if (second === "tension") return { screen: "tension", board: first, corner: third };
   }
   if (head === "board" && first && second === "entry" && third) return { screen: "entry", board: first, id: third };
   if (head === "board" && first) return { screen: "board", id: first };
-  if (head === "rings" || head === "print" || head === "about") return { screen: head };
+  if (head === "rings" || head === "print" || head === "camera" || head === "about") return { screen: head };
   return { screen: "boards" };
 }
 
@@ -36,7 +43,7 @@ export function hashOf(route: Route): string {
     case "board-form":
       return route.id === "" ? "#/board/new" : `#/board/${safe(route.id)}/edit`;
     case "check":
-      return `#/board/${safe(route.board)}/check/${route.corner}`;
+      return `#/board/${safe(route.board)}/check/${route.corner}${route.kind === "gap" ? "" : `/${route.kind}`}`;
     case "tension":
       return `#/board/${safe(route.board)}/tension/${route.corner}`;
     case "entry":

@@ -1,0 +1,138 @@
+//! What a job of the app leaves open and the board, its history or a mark can tell.
+
+use super::{Workshop, heavy, lock};
+use crate::bridge::Failure;
+use crate::ring_view::direction_on_ring;
+use shimwright_measure::{PhotoInput, look_at};
+use shimwright_record::{Board, CheckKind, Corner, Job, JobDrive, StatedLength};
+
+/// The mark that names screw 1 of the pulley: one point. The engine knows no such mark, only the screw's direction.
+const SCREW_1: &str = "screw_1";
+
+impl Workshop {
+    /// Fills in the job's drive; gives what was decided on the way, in words.
+    ///
+    /// # Errors
+    /// Bad input for a marked screw in a photo that does not show the ring; storage trouble.
+    pub(super) async fn fill_in(
+        &self,
+        job: &mut Job,
+        board: &Board,
+        corner: Corner,
+    ) -> Result<Vec<String>, Failure> {
+        let screw = take_screw(job);
+        let mut notes = Vec::new();
+        let mut drive = job.drive.take().unwrap_or_default();
+        match job.check {
+            CheckKind::Gap => {
+                drive = with_edges(drive, board);
+                if drive.axial_runout.is_none()
+                    && let Some((runout, note)) = self.axial_runout(board, corner).await?
+                {
+                    drive.axial_runout = Some(runout);
+                    notes.push(note);
+                }
+            }
+            CheckKind::Turn => {
+                drive = with_limits(with_edges(drive, board), board);
+                if let Some((photo, at)) = screw {
+                    drive.mark_screw_angle = Some(self.screw_direction(&photo, at).await?);
+                }
+            }
+            _ => {}
+        }
+        job.drive = (drive != JobDrive::default()).then_some(drive);
+        Ok(notes)
+    }
+
+    /// Axial run-out of the corner's newest saved turn check, and where it comes from.
+    async fn axial_runout(
+        &self,
+        board: &Board,
+        corner: Corner,
+    ) -> Result<Option<(StatedLength, String)>, Failure> {
+        let Some(turn) = self.history.newest(&board.id, corner, CheckKind::Turn).await? else {
+            return Ok(None);
+        };
+        let day = turn.at.split('T').next().unwrap_or_default();
+        Ok(turn.result.quantity("axial_runout").map(|runout| {
+            let stated = StatedLength {
+                value: runout.value,
+                u95: runout.u95,
+            };
+            let note = format!(
+                "the gap over a turn rests on the axial run-out of the turn check of {day}: {:.2} mm, give or take {:.2}; \
+                 measure the turn again if the pulley was taken off since",
+                runout.value, runout.u95
+            );
+            (stated, note)
+        }))
+    }
+
+    /// Direction of what was marked in a photo, in the hub ring's frame, degrees.
+    async fn screw_direction(&self, photo: &str, at: [f64; 2]) -> Result<f64, Failure> {
+        let loaded = lock(&self.shelf).get(photo).cloned().ok_or_else(|| {
+            Failure::not_found(
+                "a photo of this check is no longer in memory",
+                "add the photo again",
+            )
+            .about(photo)
+        })?;
+        let targets = self.targets.clone();
+        heavy(move || {
+            let seen = PhotoInput {
+                name: &loaded.name,
+                bytes: &loaded.bytes,
+            };
+            direction_on_ring(&look_at(&seen, &targets)?, at).ok_or_else(|| {
+                Failure::bad_input(
+                    format!(
+                        "screw 1 is marked in {}, which does not show the hub ring",
+                        loaded.name
+                    ),
+                    "mark it in a photo that shows the whole ring",
+                )
+                .about(&loaded.name)
+            })
+        })
+        .await
+    }
+}
+
+/// Takes the screw's mark out of the job: the photo's id and the place.
+fn take_screw(job: &mut Job) -> Option<(String, [f64; 2])> {
+    let mut taken = None;
+    for photo in &mut job.photos {
+        if let Some(point) = photo
+            .marks
+            .remove(SCREW_1)
+            .and_then(|points| points.first().copied())
+        {
+            taken = taken.or_else(|| Some((photo.file.clone(), point)));
+        }
+    }
+    taken
+}
+
+fn with_edges(drive: JobDrive, board: &Board) -> JobDrive {
+    JobDrive {
+        rim_diameter: drive.rim_diameter.or(Some(board.drive.rim_diameter)),
+        mount_chamfer: drive.mount_chamfer.or(board.drive.mount_chamfer),
+        rim_chamfer: drive.rim_chamfer.or(board.drive.rim_chamfer),
+        minimum_gap: drive.minimum_gap.or(Some(board.drive.minimum_gap)),
+        ..drive
+    }
+}
+
+/// Limit and screw 1 of a turn, where the drive is described.
+fn with_limits(drive: JobDrive, board: &Board) -> JobDrive {
+    let Some(description) = &board.drive.description else {
+        return drive;
+    };
+    JobDrive {
+        // Radial run-out is twice the eccentricity.
+        runout_limit: drive.runout_limit.or(Some(2.0 * description.eccentricity_limit)),
+        mark_screw_angle: drive.mark_screw_angle.or(description.screw_1_angle),
+        ..drive
+    }
+}

@@ -1,0 +1,129 @@
+import type { Board, CheckKind, JobDrive, JobTargets, PhotoAdded } from "../../../lib/backend";
+import type { CurveName } from "../../marking/marks";
+
+/** Checks that are measured from photos. */
+export type PhotoKind = Extract<CheckKind, "gap" | "turn" | "play" | "part" | "camera">;
+
+/** The steps that a check may have, in order. */
+export const STEPS = ["ready", "photos", "edges", "sizes", "answer"] as const;
+export type Step = (typeof STEPS)[number];
+
+/** The drawings of the first step. */
+export type Picture =
+  | "print"
+  | "stick"
+  | "shoot"
+  | "ring-print"
+  | "ring-stick"
+  | "turn-shoot"
+  | "play-shoot"
+  | "sheet-print"
+  | "part-lay"
+  | "part-shoot"
+  | "camera-shoot";
+
+/** One thing to do before the first photo. */
+export interface ReadyCard {
+  picture: Picture;
+  title: string;
+  text: string;
+  /** Whether the way to the print screen stands below it. */
+  print?: boolean;
+}
+
+/** The sizes of a job's drive that are typed in. */
+export type SizeKey = Exclude<keyof JobDrive, "mark_screw_angle" | "axial_runout">;
+
+/** A size to be typed. */
+export interface SizeField {
+  key: SizeKey;
+  label: string;
+  help?: string;
+  /** Limits, mm: wide enough for anything real, narrow enough to catch a slip of the finger. */
+  range: readonly [number, number];
+  mayBeEmpty: boolean;
+  /** What the board's description says; `null` when it does not. */
+  start: (board: Board | null) => number | null;
+}
+
+/** A height to be stated when there is one view only. */
+export interface HeightField {
+  /** The mark's name, or `all`. */
+  mark: string;
+  label: string;
+  help: string;
+  range: readonly [number, number];
+}
+
+/** What can be measured in one check, where there is a choice. */
+export interface Choice {
+  id: string;
+  label: string;
+  curves: readonly CurveName[];
+}
+
+/** One kind of check, from what is printed to what is asked of its numbers. */
+export interface CheckPlan {
+  kind: PhotoKind;
+  title: string;
+  /** The steps that it has. */
+  steps: readonly Step[];
+  ready: readonly ReadyCard[];
+  /** What the button under the first step says. */
+  begin: string;
+  cautions: readonly string[];
+  /** Printed targets that each photo should show. */
+  shows: readonly string[];
+  /** Those that the job names. */
+  targets: (photos: readonly PhotoAdded[]) => JobTargets | undefined;
+  /** Fewest photos that can be measured at all. */
+  fewest: number;
+  /** Says how many photos are still wanted, and why. */
+  wanted: (photos: readonly PhotoAdded[]) => string;
+  /** What must be marked, unless `choices` leave it open. */
+  curves: readonly CurveName[];
+  /** What may be marked besides. */
+  optional: readonly CurveName[];
+  choices: readonly Choice[];
+  /** What the marking step says below the photos. */
+  marksHelp: string;
+  fields: readonly SizeField[];
+  fieldsTitle: string;
+  fieldsHelp: string;
+  heights: readonly HeightField[];
+}
+
+/** Where hands are near the drive. */
+export const DRIVE_CAUTIONS: readonly string[] = [
+  "Switch the board off and disconnect the battery.",
+  "Keep fingers, hair and sleeves clear of belt and pulleys.",
+  "Stand the board so that it can neither tip nor roll.",
+];
+
+const seen = (photos: readonly PhotoAdded[], target: string): boolean =>
+  photos.some((photo) => photo.found.some((found) => found.name === target));
+
+/** The targets that all photos of a wheel's check show. */
+export const CARD_AND_RING: JobTargets = { fixed: "mount-card", turning: "hub-ring" };
+
+export function gapTargets(photos: readonly PhotoAdded[]): JobTargets {
+  return { fixed: "mount-card", turning: seen(photos, "hub-ring") ? "hub-ring" : undefined };
+}
+
+export const RIM_DIAMETER: SizeField = {
+  key: "rim_diameter",
+  label: "Rim diameter",
+  help: "Across the pulley's flange that faces the mount.",
+  range: [20, 300],
+  mayBeEmpty: false,
+  start: (board) => board?.drive.rim_diameter ?? null,
+};
+
+export const RIM_CHAMFER: SizeField = {
+  key: "rim_chamfer",
+  label: "Rim chamfer",
+  help: "Empty when not known.",
+  range: [0, 3],
+  mayBeEmpty: true,
+  start: (board) => board?.drive.rim_chamfer ?? null,
+};
