@@ -25,8 +25,8 @@ export const SIZES = {
   "desk-dark": { ...desk, colorScheme: "dark" },
 };
 
-/** Serves the recorded page to a browser. */
-export async function openBrowser() {
+/** Serves the recorded page to a browser; `asked` stands behind its address. */
+export async function openBrowser(asked = "") {
   assert.ok(existsSync(new URL("../../ui/node_modules/.recorded/index.html", import.meta.url)), "build the page first: npm run build:recorded in ui/");
   const server = await servePage("ui/node_modules/.recorded");
   const browser = await chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox", ...MICROPHONE] });
@@ -34,7 +34,7 @@ export async function openBrowser() {
     await browser.close();
     await server.close();
   };
-  return { browser, url: server.url, close };
+  return { browser, url: server.url + asked, close };
 }
 
 /** A page at one of the sizes, with what the tests do on it. */
@@ -72,18 +72,23 @@ export class Visit {
 
   /** What must hold on every screen; keeps a picture of it when SHOTS names a folder. */
   async look(where, full = true) {
+    if (SHOTS) {
+      await mkdir(SHOTS, { recursive: true });
+      this.shot += 1;
+      await this.page.screenshot({ path: join(SHOTS, `${this.name}-${String(this.shot).padStart(2, "0")}-${where}.png`), fullPage: full });
+    }
     await this.fits(where);
     await this.accessible(where);
-    if (!SHOTS) return;
-    await mkdir(SHOTS, { recursive: true });
-    this.shot += 1;
-    await this.page.screenshot({ path: join(SHOTS, `${this.name}-${String(this.shot).padStart(2, "0")}-${where}.png`), fullPage: full });
   }
 
   /** Nothing may stick out sideways, and nothing to be pressed may be too small for a thumb. */
   async fits(where) {
-    const wide = await this.page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-    assert.ok(wide <= 0, `${where}: the page is ${wide} px wider than the screen`);
+    const [wide, out] = await this.page.evaluate(() => {
+      const { scrollWidth, clientWidth } = document.documentElement;
+      const out = [...document.querySelectorAll("main *")].filter((node) => node.getBoundingClientRect().right > clientWidth + 0.5);
+      return [scrollWidth - clientWidth, out.slice(-3).map((node) => node.outerHTML.slice(0, 160))];
+    });
+    assert.ok(wide <= 0, `${where}: the page is ${wide} px wider than the screen: ${out.join(" | ")}`);
     const small = await this.page.evaluate(() =>
       [...document.querySelectorAll("button, a[href], select, input:not([type=file]), textarea, summary, label.choice")]
         .filter((node) => node.checkVisibility() && !node.closest("label.choice input") && !(node.closest("label.choice") && node.tagName === "INPUT"))

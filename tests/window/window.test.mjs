@@ -8,6 +8,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { fileURLToPath } from "node:url";
+import { otherChecks } from "./checks.window.mjs";
 import { openWindow } from "./webdriver.mjs";
 
 const BINARY = process.env.SHIMWRIGHT_WINDOW;
@@ -115,6 +116,8 @@ describe("the window", () => {
     await keep("board");
   });
 
+  otherChecks(() => window, keep, places);
+
   test("cards are written as PDF files", async () => {
     await window.press("Print");
     await window.press("Write the PDF");
@@ -128,10 +131,11 @@ describe("the window", () => {
     await open();
     await window.press("Kestrel 2");
     await window.sees(WORK);
+    const entry = `[...document.querySelectorAll("a.sheet")].find((link) => link.innerText.includes("${WORK}"))`;
     await window.until("the photo of the entry", () =>
-      window.run('const img = document.querySelector(".pictures img"); return img !== null && img.complete && img.naturalWidth > 0'),
+      window.run(`const img = ${entry}.querySelector("img"); return img !== null && img.complete && img.naturalWidth > 0`),
     );
-    await window.run('document.querySelector(".pictures").closest("a").click()');
+    await window.run(`${entry}.click()`);
     await window.sees("Gap between mount and rim");
     assert.equal(await window.run('return document.querySelector("textarea").value'), WORK);
     await window.until("the photo with its edges", () => window.run('return document.querySelector(".stage path.mount_edge") !== null'));

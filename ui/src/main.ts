@@ -3,8 +3,10 @@ import "./app.css";
 import { mount } from "svelte";
 import App from "./App.svelte";
 import { openBackend } from "./lib/backend";
+import { comfort } from "./lib/comfort/comfort.svelte";
 
 async function start(): Promise<void> {
+  comfort.begin();
   await openBackend();
   const target = document.getElementById("app");
   if (!target) throw new Error("the page has no place for the program");

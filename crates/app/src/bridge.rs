@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 use shimwright_record::{
-    Board, CheckResult, Corner, Drawn, DriveDescription, Job, JobDrive, PrintScale, SpacerAdvice,
+    Board, CheckResult, Corner, CornerState, Drawn, DriveDescription, Job, JobDrive, PrintScale, SpacerAdvice,
 };
 
 /// An error as every shell sees it.
@@ -103,6 +103,8 @@ pub struct HistoryEntry {
     pub at: String,
     /// Which corner was measured.
     pub corner: Corner,
+    /// What was fitted there then.
+    pub fitted: CornerState,
     /// Its result.
     pub result: CheckResult,
     /// The job it came from; `file` holds the original file name.

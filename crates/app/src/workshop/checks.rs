@@ -1,6 +1,6 @@
 //! Measuring, and keeping what was measured.
 
-use super::advising::Advised;
+use super::advising::{Advised, place};
 use super::{Workshop, heavy, lock};
 use crate::bridge::{Failure, HistoryEntry, MeasureRequest, Measured, ProgressNote};
 use crate::demo::{DEMO_CAMERA, demo_camera};
@@ -306,6 +306,7 @@ pub(crate) fn entry(saved: SavedCheck) -> HistoryEntry {
         id: saved.id,
         at: saved.at,
         corner: saved.corner,
+        fitted: saved.board.corners[place(saved.corner)].clone(),
         result: saved.result,
         // What stands behind the job's photos is a recording.
         photo_ids: saved

@@ -7,6 +7,7 @@ function entry(id: string, corner: Corner): HistoryEntry {
     id,
     at: "2026-01-02T10:00:00+01:00",
     corner,
+    fitted: { spacer_label: "", spacer_thickness: 0, belt_offset: 0, belt_offset_u95: 1 },
     result: {
       check: "gap",
       values: {},

@@ -2,6 +2,7 @@ import { backend, type Board, type Calibrated, type Corner, type Failure, type J
 import { toFailure } from "../../lib/errors/failure";
 import { complete, forJob, fromJob, marked, type CurveName } from "../marking/marks";
 import { MarkTrail } from "../marking/trail.svelte";
+import { draft, type KeptCheck } from "./draft";
 import { PLANS, type CheckPlan, type PhotoKind, type Step } from "./plans";
 import { BAR_MM, barProblem, printScale, type BarEntry } from "./scale";
 import { heightProblems, heightsOfJob, noHeights, sizeEntry, sizeProblems, sizesOfJob, type HeightEntry, type SizeEntry } from "./sizes";
@@ -137,8 +138,9 @@ export class PhotoCheck {
     for (const file of files) {
       this.reading += 1;
       try {
-        const added = await backend().addPhoto(file.name, await file.arrayBuffer());
-        this.#take(added, new MarkTrail());
+        const bytes = await file.arrayBuffer();
+        const added = await backend().addPhoto(file.name, bytes);
+        if (this.#take(added, new MarkTrail())) await draft.keepPhoto(added.id, bytes);
       } catch (thrown) {
         this.refused = [...this.refused, { name: file.name, failure: toFailure(thrown) }];
       } finally {
@@ -169,7 +171,8 @@ export class PhotoCheck {
     }
   }
 
-  #take(added: PhotoAdded, trail: MarkTrail): void {
+  /** Takes a photo into the list; false when it is there already. */
+  #take(added: PhotoAdded, trail: MarkTrail): boolean {
     if (this.photos.some((photo) => photo.added.id === added.id)) {
       const failure: Failure = {
         code: "bad-input",
@@ -177,14 +180,16 @@ export class PhotoCheck {
         hint: "take another one from further left or right",
       };
       this.refused = [...this.refused, { name: added.name, failure }];
-      return;
+      return false;
     }
     this.photos = [...this.photos, { added, trail }];
+    return true;
   }
 
   async removePhoto(id: string): Promise<void> {
     this.photos = this.photos.filter((photo) => photo.added.id !== id);
     await backend().forgetPhotos([id]);
+    await draft.forgetPhoto(id);
   }
 
   dismiss(refused: Refused): void {
@@ -250,6 +255,37 @@ export class PhotoCheck {
     } finally {
       this.saving = false;
     }
+  }
+
+  /** What has to be kept of the check, so that it can be gone on with after a crash. */
+  kept(): KeptCheck {
+    return {
+      kind: this.plan.kind,
+      board: this.place?.board.id ?? null,
+      corner: this.place?.corner ?? "left",
+      // An answer that was not saved is measured anew.
+      step: this.step === "answer" ? "sizes" : this.step,
+      photos: this.photos.map(({ added, trail }) => ({ id: added.id, name: added.name, marks: trail.now })),
+      chosen: [...this.chosen],
+      bars: { ...this.bars },
+      sizes: { ...this.sizes },
+      heights: { ...this.heights, values: { ...this.heights.values } },
+    };
+  }
+
+  /** A check as it was kept; photos whose bytes are gone stay out. */
+  static async restored(kept: KeptCheck, place: CheckPlace | null): Promise<PhotoCheck> {
+    const check = new PhotoCheck(kept.kind, place);
+    for (const { id, name, marks } of kept.photos) {
+      const bytes = await draft.photo(id);
+      if (bytes) check.#take(await backend().addPhoto(name, bytes), new MarkTrail(marks));
+    }
+    check.chosen = kept.chosen;
+    check.bars = kept.bars;
+    check.sizes = kept.sizes;
+    check.heights = kept.heights;
+    check.step = check.canOpen(kept.step) ? kept.step : "photos";
+    return check;
   }
 
   /** Lets go of everything that the workshop keeps in memory for this check. */

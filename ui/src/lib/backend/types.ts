@@ -125,6 +125,7 @@ export type HistoryEntry = {
   id: string;
   at: string;
   corner: Corner;
+  fitted: CornerState;
   result: CheckResult;
   job: Job;
   photo_ids: Array<string>;

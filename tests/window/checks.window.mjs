@@ -1,0 +1,125 @@
+// Steps of the window test for the checks besides the gap, on the rendered pictures beside the checkout.
+import assert from "node:assert/strict";
+import { existsSync } from "node:fs";
+import { join } from "node:path";
+import { test } from "node:test";
+import { fileURLToPath } from "node:url";
+
+const RENDERED = fileURLToPath(new URL("../../../shared/data/rendered/dev/", import.meta.url));
+const there = existsSync(join(RENDERED, "truth.json"));
+const skip = there ? false : "skipped: the rendered pictures are not at ../shared/data/rendered";
+
+const two = (number) => String(number).padStart(2, "0");
+/** Photos of a turning wheel: radial run-out 0.36 mm in the scene that they were rendered from. */
+const TURN = [1, 3, 5, 7, 9, 11].map((n) => join(RENDERED, `R/r1_${two(n)}.jpg`));
+const TRUE_RUNOUT = 0.36;
+/** Photos of the bench sheet by a camera of 2816 x 2112 px. */
+const LENS = [1, 3, 4, 6].map((n) => join(RENDERED, `B/b_${two(n)}.jpg`));
+/** A spacer ring on the bench sheet, and places on its outer rim in the first photo, px. */
+const PART = [1, 2, 3].map((n) => join(RENDERED, `P/p1_v${n}.jpg`));
+const OUTER_MARKS = [[1136, 801], [1027, 740], [954, 857]];
+const TRUE_OUTER = 22;
+
+/** The number that an answer shows first. */
+async function number(window) {
+  const said = await window.run('return document.querySelector(".number .first").innerText');
+  const [, value, u95] = said.match(/^([\d.]+)\s*±\s*([\d.]+)\s*mm$/) ?? assert.fail(`no number in “${said}”`);
+  return [Number(value), Number(u95)];
+}
+
+async function board(window) {
+  await window.press("Boards");
+  await window.press("Kestrel 2");
+  await window.sees("Seen from behind");
+}
+
+/** The tests, in the order in which they follow the gap check. `shown` gives the window, `keep` keeps a picture. */
+export function otherChecks(shown, keep, places) {
+  test("a turn from photo files gives the run-out, and where the pulley sits", { skip }, async () => {
+    const window = shown();
+    await board(window);
+    await window.press("Run-out over a turn, left corner: Measure");
+    await window.sees("Run-out over a turn, left corner");
+    await window.press("Card and ring are on");
+    await window.upload("input[type=file]", TURN);
+    await window.sees("Enough to measure");
+    await window.until("the ring of the covered turn", () => window.run('return document.querySelectorAll("svg path.has").length >= 5'));
+    await keep("turn-photos");
+    await window.press("Next");
+    await window.press("Next");
+    await window.fill("input[name=bar-x]", "150.0");
+    await window.fill("input[name=bar-y]", "150.0");
+    await window.press("Measure");
+    await window.sees("Where the pulley sits");
+    const [value, u95] = await number(window);
+    // Without a camera profile; the limits of the other tests are tighter.
+    assert.ok(Math.abs(value - TRUE_RUNOUT) < 0.06, `the run-out shown is ${value} mm`);
+    assert.ok(u95 > 0 && u95 < 0.1, `its uncertainty is ${u95} mm`);
+    assert.match(await window.text(), /Off centre/);
+    await keep("turn-answer");
+    await window.press("Save to the history");
+    await window.sees("Keep this note");
+    await keep("turn-entry");
+  });
+
+  test("play from two photo files gives a number with its doubt", { skip }, async () => {
+    const window = shown();
+    await board(window);
+    await window.press("Bearing play, right corner: Measure");
+    await window.press("Card and ring are on");
+    await window.upload("input[type=file]", TURN.slice(0, 2));
+    await window.sees("Enough to measure");
+    await window.press("Next");
+    await window.press("I have not measured them");
+    await window.press("Measure");
+    await window.sees("Radial play");
+    // The wheel was turned between these photos, which the answer has to say.
+    await window.sees("the wheel turned by");
+    await window.press("Save to the history");
+    await window.sees("Keep this note");
+  });
+
+  test("a part from photo files gives its diameter", { skip }, async () => {
+    const window = shown();
+    await board(window);
+    await window.press("A loose part, left corner: Measure");
+    await window.press("The part lies still");
+    await window.upload("input[type=file]", PART);
+    await window.sees("That is enough");
+    await window.press("Next");
+    await window.press("Whole photo");
+    await window.click(await places(OUTER_MARKS));
+    await window.sees("Marked.");
+    await keep("part-marks");
+    await window.press("Next");
+    await window.fill("input[name=bar-x]", "150.0");
+    await window.fill("input[name=bar-y]", "150.0");
+    await window.fill("input[name=nominal]", "22");
+    await window.fill("input[name=tolerance]", "0.2");
+    await window.press("Measure");
+    await window.sees("Outer diameter");
+    const [value, u95] = await number(window);
+    assert.ok(Math.abs(value - TRUE_OUTER) < 0.15, `the diameter shown is ${value} mm`);
+    assert.ok(u95 > 0 && u95 < 0.2, `its uncertainty is ${u95} mm`);
+    await keep("part-answer");
+    await window.press("Save to the history");
+    await window.sees("Keep this note");
+  });
+
+  test("a camera is calibrated from photo files and kept", { skip }, async () => {
+    const window = shown();
+    await window.press("About");
+    await window.press("Calibrate a camera");
+    await window.press("The sheet lies flat");
+    await window.upload("input[type=file]", LENS);
+    await window.sees("Enough to try");
+    await window.press("Next");
+    await window.press("I have not measured them");
+    await window.press("Measure");
+    await window.sees("Once kept, it is used");
+    await keep("camera-answer");
+    await window.press("Keep for later checks");
+    await window.sees("2816 × 2112");
+    await keep("cameras");
+  });
+}
