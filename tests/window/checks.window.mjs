@@ -38,7 +38,7 @@ export function otherChecks(shown, keep, places) {
   test("a turn from photo files gives the run-out, and where the pulley sits", { skip }, async () => {
     const window = shown();
     await board(window);
-    await window.press("Run-out over a turn, left corner: Measure");
+    await window.press("Run-out over a turn, left corner");
     await window.sees("Run-out over a turn, left corner");
     await window.press("Card and ring are on");
     await window.upload("input[type=file]", TURN);
@@ -65,7 +65,7 @@ export function otherChecks(shown, keep, places) {
   test("play from two photo files gives a number with its doubt", { skip }, async () => {
     const window = shown();
     await board(window);
-    await window.press("Bearing play, right corner: Measure");
+    await window.press("Bearing play, right corner");
     await window.press("Card and ring are on");
     await window.upload("input[type=file]", TURN.slice(0, 2));
     await window.sees("Enough to measure");
@@ -82,7 +82,7 @@ export function otherChecks(shown, keep, places) {
   test("a part from photo files gives its diameter", { skip }, async () => {
     const window = shown();
     await board(window);
-    await window.press("A loose part, left corner: Measure");
+    await window.press("A loose part, left corner");
     await window.press("The part lies still");
     await window.upload("input[type=file]", PART);
     await window.sees("That is enough");

@@ -50,6 +50,8 @@ export class Visit {
 
   static async open(name, { browser, url }) {
     const context = await browser.newContext({ ...SIZES[name], reducedMotion: "reduce" });
+    // As in the window: a library that writes over what all objects inherit must fail here, too.
+    await context.addInitScript(() => Object.freeze(Object.prototype));
     const page = await context.newPage();
     page.setDefaultTimeout(10_000);
     const visit = new Visit(name, page);

@@ -110,7 +110,7 @@ export function recordedBackend(): Backend {
     },
     async loadDemo() {
       if (!kept.boards.some((board) => board.id === DEMO.id)) kept.boards = [...kept.boards, copy(DEMO)];
-      if (new URLSearchParams(location.search).has("past")) kept.history.set(DEMO.id, recordedPast(DEMO));
+      if (new URLSearchParams(globalThis.location?.search).has("past")) kept.history.set(DEMO.id, recordedPast(DEMO));
       if (kept.stock.length === 0) kept.stock = copy(RECORDED_STOCK);
       return copy(DEMO);
     },
@@ -206,7 +206,7 @@ export function recordedBackend(): Backend {
         id: `check-${(ids += 1)}`,
         at: "2026-03-14T15:09:00+01:00",
         corner: request.corner,
-        fitted: find(request.board_id).corners[request.corner === "left" ? 0 : 1],
+        fitted: (kept.boards.find((board) => board.id === request.board_id) ?? DEMO).corners[request.corner === "left" ? 0 : 1],
         result: measured.result,
         // A history tells photos by their file names, as the workshop's does.
         job: { ...request.job, photos: request.job.photos.map((photo) => ({ ...photo, file: nameOf(photo.file) })) },

@@ -4,10 +4,10 @@ import { drawnAngle, radialScale, SCALE_END, screwAngles } from "./polar";
 describe("the polar plot", () => {
   it("reaches beyond every value", () => {
     const scale = radialScale([0.18, 0.05, Number.NaN]);
-    expect(scale.domain()[1]).toBeGreaterThanOrEqual(0.18);
-    expect(scale(scale.domain()[1]!)).toBe(SCALE_END);
+    expect(scale.domain[1]).toBeGreaterThanOrEqual(0.18);
+    expect(scale(scale.domain[1]!)).toBe(SCALE_END);
     expect(scale(0)).toBe(0);
-    expect(radialScale([]).domain()[1]).toBeGreaterThan(0);
+    expect(radialScale([]).domain[1]).toBeGreaterThan(0);
   });
 
   it("draws screw 1 at the top, and the ring as printed without it", () => {

@@ -1,4 +1,4 @@
-import { scaleLinear, type ScaleLinear } from "d3-scale";
+import { niceLinear, type Scale } from "./scale";
 
 /** Radius of the mm scale's end on the plot. */
 export const SCALE_END = 62;
@@ -12,9 +12,9 @@ export interface Screws {
 }
 
 /** From the plot's middle outwards, mm to plot units, far enough for every value. */
-export function radialScale(values: number[]): ScaleLinear<number, number> {
+export function radialScale(values: number[]): Scale {
   const most = Math.max(0.01, ...values.filter(Number.isFinite));
-  return scaleLinear([0, most], [0, SCALE_END]).nice(3);
+  return niceLinear([0, most], [0, SCALE_END], 3);
 }
 
 /**

@@ -1,11 +1,12 @@
-import { scaleLinear, scaleTime, type ScaleLinear, type ScaleTime } from "d3-scale";
 import type { CheckKind, Conformity, Corner, HistoryEntry } from "../backend/types";
 import { checkWords, mainOf } from "../format/checks";
+import { linear, niceLinear, type Scale } from "./scale";
 
 /** One saved check as a point of a trend. */
 export interface TrendPoint {
   id: string;
-  at: Date;
+  /** When it was saved, ms. */
+  at: number;
   value: number;
   u95: number;
   unit: string;
@@ -24,7 +25,7 @@ export function trendOf(history: readonly HistoryEntry[], corner: Corner, kind: 
     const { value, u95, unit } = main.quantity;
     points.push({
       id: entry.id,
-      at: new Date(entry.at),
+      at: new Date(entry.at).getTime(),
       value,
       u95,
       unit,
@@ -62,17 +63,17 @@ export function trendLimit(history: readonly HistoryEntry[], kind: CheckKind): n
 
 const DAY_MS = 86_400_000;
 
-/** From dates to plot units; checks of one day still stand apart. */
-export function timeScale(points: readonly TrendPoint[], width: number): ScaleTime<number, number> {
-  const times = points.map((point) => point.at.getTime());
+/** From moments, ms, to plot units; checks of one day still stand apart. */
+export function timeScale(points: readonly TrendPoint[], width: number): Scale {
+  const times = points.map((point) => point.at);
   const [first, last] = [Math.min(...times), Math.max(...times)];
   const room = last === first ? DAY_MS : 0;
-  return scaleTime([first - room, last + room], [0, width]);
+  return linear([first - room, last + room], [0, width]);
 }
 
 /** From values to plot units, upwards; it begins at nothing and holds every interval and the limit. */
-export function valueScale(points: readonly TrendPoint[], limit: number | null, height: number): ScaleLinear<number, number> {
+export function valueScale(points: readonly TrendPoint[], limit: number | null, height: number): Scale {
   const top = Math.max(limit ?? 0, ...points.map((point) => point.value + point.u95));
   const bottom = Math.min(0, ...points.map((point) => point.value - point.u95));
-  return scaleLinear([bottom, top || 1], [height, 0]).nice(4);
+  return niceLinear([bottom, top || 1], [height, 0], 4);
 }
