@@ -74,7 +74,7 @@ export function otherChecks(shown, keep, places) {
     await window.press("Measure");
     await window.sees("Radial play");
     // The wheel was turned between these photos, which the answer has to say.
-    await window.sees("the wheel turned by");
+    await window.sees("The wheel turned by");
     await window.press("Save to the history");
     await window.sees("Keep this note");
   });

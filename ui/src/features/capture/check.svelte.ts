@@ -1,6 +1,6 @@
 import { backend, type Board, type Calibrated, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type ProgressNote } from "../../lib/backend";
 import { toFailure } from "../../lib/errors/failure";
-import { complete, forJob, fromJob, marked, type CurveName } from "../marking/marks";
+import { complete, CURVES, forJob, fromJob, markedEnough, type CurveName } from "../marking/marks";
 import { MarkTrail } from "../marking/trail.svelte";
 import { draft, type KeptCheck } from "./draft";
 import { PLANS, type CheckPlan, type PhotoKind, type Step } from "./plans";
@@ -102,13 +102,16 @@ export class PhotoCheck {
 
   #edgesBlocker(): string | null {
     const { required } = this;
-    if (this.plan.choices.length > 0) {
-      if (required.length === 0) return "Choose what is to be measured.";
-      const open = required.some((curve) => !this.photos.some((photo) => marked(photo.trail.now, curve)));
-      return open ? "Mark what you chose in at least one photo." : null;
+    const all = this.photos.map((photo) => photo.trail.now);
+    if (required.length === 0) return this.plan.choices.length > 0 ? "Choose what is to be measured." : null;
+    // Both edges of a gap are wanted in one photo; of several things chosen, each wherever it is seen.
+    if (this.plan.kind === "gap") {
+      return all.some((marks) => complete(marks, required)) ? null : "Mark both edges in at least one photo.";
     }
-    if (required.length === 0 || this.photos.some((photo) => complete(photo.trail.now, required))) return null;
-    return "Mark both edges in at least one photo.";
+    const open = required.filter((curve) => !markedEnough(all, curve));
+    if (open.length === 0) return null;
+    const twice = open.some((curve) => CURVES[curve].photos > 1) && this.photos.length > 1;
+    return twice ? "Mark each straight edge in two photos." : "Mark what you chose in at least one photo.";
   }
 
   get sizesComplete(): boolean {

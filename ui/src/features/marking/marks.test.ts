@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { complete, CURVES, empty, forJob, fromJob, marksOf, noMarks, wanted, withMark, withMoved, withoutMark, type CurveName } from "./marks";
+import { complete, CURVES, empty, forJob, fromJob, markedEnough, marksOf, noMarks, wanted, withMark, withMoved, withoutMark, type CurveName } from "./marks";
 
 const GAP: CurveName[] = ["mount_edge", "rim_edge"];
 
@@ -23,6 +23,14 @@ describe("marks", () => {
     marks = withMoved(marks, "rim_edge", 1, [5, 6]);
     expect(marks.rim_edge).toEqual([[1, 1], [5, 6]]);
     expect(withoutMark(marks, "rim_edge", 0).rim_edge).toEqual([[5, 6]]);
+  });
+
+  it("wants straight edges of a part in two photos, where there are two", () => {
+    const one = withMark(withMark(noMarks(), "edge_a", [1, 1]), "edge_a", [9, 1]);
+    expect(markedEnough([one], "edge_a")).toBe(true);
+    expect(markedEnough([one, noMarks()], "edge_a")).toBe(false);
+    expect(markedEnough([one, one, noMarks()], "edge_a")).toBe(true);
+    expect(markedEnough([noMarks(), noMarks()], "outer")).toBe(false);
   });
 
   it("takes no more marks than help, and lets the one mark of a screw move", () => {

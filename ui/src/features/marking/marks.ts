@@ -14,6 +14,8 @@ export interface Curve {
   needed: number;
   /** More than this helps nobody. */
   most: number;
+  /** In how many photos it must be marked; fewer are enough when there are fewer. */
+  photos: number;
   /** Shape of its handles, which says it without colour. */
   shape: "square" | "circle" | "diamond";
 }
@@ -26,6 +28,7 @@ export const CURVES: Record<CurveName, Curve> = {
     help: "The edge of the motor plate that faces the pulley. Two marks, far apart.",
     needed: 2,
     most: MOST_MARKS,
+    photos: 1,
     shape: "square",
   },
   rim_edge: {
@@ -33,6 +36,7 @@ export const CURVES: Record<CurveName, Curve> = {
     help: "The edge of the pulley that faces the plate. Three marks along its bend.",
     needed: 3,
     most: MOST_MARKS,
+    photos: 1,
     shape: "circle",
   },
   outer: {
@@ -40,6 +44,7 @@ export const CURVES: Record<CurveName, Curve> = {
     help: "The outer edge of the part's upper face. Three marks around it, far apart.",
     needed: 3,
     most: MOST_MARKS,
+    photos: 1,
     shape: "circle",
   },
   inner: {
@@ -47,6 +52,7 @@ export const CURVES: Record<CurveName, Curve> = {
     help: "The edge of the hole in the upper face. Three marks around it.",
     needed: 3,
     most: MOST_MARKS,
+    photos: 1,
     shape: "square",
   },
   edge_a: {
@@ -54,6 +60,7 @@ export const CURVES: Record<CurveName, Curve> = {
     help: "Two marks, far apart, on the upper face. Mark it in two photos.",
     needed: 2,
     most: MOST_MARKS,
+    photos: 2,
     shape: "square",
   },
   edge_b: {
@@ -61,6 +68,7 @@ export const CURVES: Record<CurveName, Curve> = {
     help: "The one that runs beside the first. Two marks, in two photos.",
     needed: 2,
     most: MOST_MARKS,
+    photos: 2,
     shape: "circle",
   },
   screw_1: {
@@ -68,6 +76,7 @@ export const CURVES: Record<CurveName, Curve> = {
     help: "One mark on the screw that you call screw 1. The result then tells directions by it.",
     needed: 1,
     most: 1,
+    photos: 1,
     shape: "diamond",
   },
 };
@@ -89,6 +98,11 @@ export function marked(marks: PhotoMarks, curve: CurveName): boolean {
 /** Whether all of some curves carry the marks they need. */
 export function complete(marks: PhotoMarks, curves: readonly CurveName[]): boolean {
   return curves.every((curve) => marked(marks, curve));
+}
+
+/** Whether a curve is marked in as many photos as it has to be. */
+export function markedEnough(photos: readonly PhotoMarks[], curve: CurveName): boolean {
+  return photos.filter((marks) => marked(marks, curve)).length >= Math.min(CURVES[curve].photos, photos.length);
 }
 
 /** Whether nothing is marked. */
