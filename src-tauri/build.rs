@@ -17,6 +17,7 @@ const COMMANDS: &[&str] = &[
     "forget_photos",
     "measure",
     "calibrate",
+    "carry_marks",
     "keep_camera",
     "cameras",
     "forget_camera",

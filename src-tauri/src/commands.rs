@@ -3,11 +3,12 @@
 use crate::Shop;
 use percent_encoding::percent_decode_str;
 use shimwright_app::bridge::{
-    AppInfo, BoardDetail, BoardSummary, CalibrateRequest, Calibrated, DemoPhotos, Failure, HistoryEntry,
-    KeptCamera, MeasureRequest, Measured, PhotoAdded, PrintedSheets, SoundAdded,
+    AppInfo, BoardDetail, BoardSummary, CalibrateRequest, Calibrated, CarriedMarks, DemoPhotos, Failure,
+    HistoryEntry, KeptCamera, MeasureRequest, Measured, PhotoAdded, PrintedSheets, SoundAdded,
 };
 use shimwright_app::record::{Board, Corner, SpacerStock};
 use shimwright_app::write_target_sheets;
+use std::collections::BTreeMap;
 use tauri::ipc::{InvokeBody, Request};
 use tauri::{AppHandle, Emitter, Manager, Runtime, State};
 
@@ -113,6 +114,17 @@ pub async fn measure<R: Runtime>(
     // A page that is gone cannot be told; the measurement does not fail for that.
     let tell = move |note| drop(app.emit(PROGRESS, note));
     shop.workshop()?.measure(request, tell).await
+}
+
+/// Carries marks from one photo to another.
+#[tauri::command]
+pub async fn carry_marks(
+    shop: State<'_, Shop>,
+    from: String,
+    to: String,
+    marks: BTreeMap<String, Vec<[f64; 2]>>,
+) -> Answer<CarriedMarks> {
+    shop.workshop()?.carry_marks(&from, &to, marks).await
 }
 
 /// Calibrates a camera; tells how far it is by the same event.

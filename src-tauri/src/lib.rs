@@ -33,6 +33,7 @@ pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
             commands::forget_photos,
             commands::measure,
             commands::calibrate,
+            commands::carry_marks,
             commands::keep_camera,
             commands::cameras,
             commands::forget_camera,

@@ -60,6 +60,7 @@ fn declarations() -> String {
     all.add::<bridge::MeasureRequest>();
     all.add::<bridge::Measured>();
     all.add::<bridge::CalibrateRequest>();
+    all.add::<bridge::CarriedMarks>();
     all.add::<bridge::Calibrated>();
     all.add::<bridge::KeptCamera>();
     all.add::<bridge::ProgressNote>();

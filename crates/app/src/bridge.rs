@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use shimwright_record::{
     Board, CheckResult, Corner, CornerState, Drawn, DriveDescription, Job, JobDrive, PrintScale, SpacerAdvice,
 };
+use std::collections::BTreeMap;
 
 /// An error as every shell sees it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -200,6 +201,14 @@ pub struct Measured {
     /// The drive that the job was measured with: what was asked, filled in from the board, its history and marks.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drive: Option<JobDrive>,
+}
+
+/// Marks carried from one photo to another: a first guess to be dragged into place.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct CarriedMarks {
+    /// Marks by name, pixels of the upright photo; what would lie outside it is left out.
+    pub marks: BTreeMap<String, Vec<[f64; 2]>>,
 }
 
 /// A camera calibration as the app asks for it.

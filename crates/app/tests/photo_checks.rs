@@ -187,3 +187,42 @@ async fn a_camera_is_calibrated_kept_and_forgotten() {
     assert_eq!(elsewhere.code, FailureCode::NotFound, "a path leads nowhere");
     assert!(workshop.forget_camera(&kept[0].id).await.unwrap().is_empty());
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn marks_are_carried_by_the_sheet_and_by_the_ring() {
+    let Some(folder) = rendered() else { return };
+    let dir = tempfile::tempdir().unwrap();
+    let (workshop, _) = workshop_with_board(dir.path()).await;
+    let names = ["r1_01.jpg", "r1_05.jpg"].map(str::to_owned);
+    let photos = hand_in(&workshop, &folder.join("R"), names.into_iter()).await;
+    // The same printed corners seen in both photos: one of the card, which stands still, one of the ring, which turned.
+    let [card, ring] =
+        ["mount-card", "hub-ring"].map(|name| photos.iter().map(move |photo| first_corner(photo, name)));
+    let (card, ring): (Vec<_>, Vec<_>) = (card.collect(), ring.collect());
+    let marks = BTreeMap::from([
+        ("rim_edge".to_owned(), vec![card[0]]),
+        ("screw_1".to_owned(), vec![ring[0]]),
+    ]);
+    let moved = workshop
+        .carry_marks(&photos[0].id, &photos[1].id, marks.clone())
+        .await
+        .unwrap()
+        .marks;
+    for (name, expected) in [("rim_edge", card[1]), ("screw_1", ring[1])] {
+        let [x, y] = moved[name][0];
+        let off = (x - expected[0]).hypot(y - expected[1]);
+        // The lens bends what a plane map takes for straight.
+        assert!(off < 2.0, "{name} lands {off} px off");
+    }
+    let sheet = hand_in(
+        &workshop,
+        &folder.join("B"),
+        std::iter::once("b_01.jpg".to_owned()),
+    )
+    .await;
+    let failure = workshop
+        .carry_marks(&photos[0].id, &sheet[0].id, marks)
+        .await
+        .unwrap_err();
+    assert_eq!(failure.code, FailureCode::BadInput);
+}

@@ -2,12 +2,9 @@
 
 use super::{Workshop, heavy, lock};
 use crate::bridge::Failure;
-use crate::ring_view::direction_on_ring;
+use crate::ring_view::{SCREW_1, direction_on_ring};
 use shimwright_measure::{PhotoInput, look_at};
 use shimwright_record::{Board, CheckKind, Corner, Job, JobDrive, StatedLength};
-
-/// The mark that names screw 1 of the pulley: one point. The engine knows no such mark, only the screw's direction.
-const SCREW_1: &str = "screw_1";
 
 impl Workshop {
     /// Fills in the job's drive; gives what was decided on the way, in words.

@@ -3,6 +3,7 @@
 mod advising;
 mod boards;
 mod cameras;
+mod carrying;
 mod checks;
 mod drive_work;
 mod filled_in;

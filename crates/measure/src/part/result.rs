@@ -159,8 +159,7 @@ impl<'a> Telling<'a> {
         let mut warnings = self.rounds.scene.warnings.clone();
         if self.problem.drive.rim_chamfer.is_none() {
             warnings.push(
-                "the chamfer of the part's edges is not known, which widens the uncertainty; state it as `rim_chamfer` \
-                 if you can"
+                "the chamfer of the part's edges is not known, which widens the uncertainty; state it if you can"
                     .into(),
             );
         }

@@ -199,6 +199,17 @@ export class PhotoCheck {
     this.refused = this.refused.filter((other) => other !== refused);
   }
 
+  /** Gives a photo the marks of another, where the program thinks that they lie; they are to be dragged into place. */
+  async carry(from: CheckPhoto, to: CheckPhoto): Promise<void> {
+    this.failure = null;
+    try {
+      const carried = await backend().carryMarks(from.added.id, to.added.id, forJob(from.trail.now, this.curves));
+      to.trail.put(fromJob(carried.marks));
+    } catch (thrown) {
+      this.failure = toFailure(thrown);
+    }
+  }
+
   /** The job as it stands. */
   job(): Job {
     const { plan, curves } = this;

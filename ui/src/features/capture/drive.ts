@@ -19,11 +19,11 @@ export function driveEntry(drive: Drive): DriveEntry {
 }
 
 /** What is wrong with a typed size, or nothing. `mayBeEmpty` is for sizes that nobody has to know. */
-export function sizeProblem(text: string, low: number, high: number, mayBeEmpty = false): string | null {
+export function sizeProblem(text: string, low: number, high: number, mayBeEmpty = false, unit = "mm"): string | null {
   if (text.trim() === "") return mayBeEmpty ? null : "This size is needed.";
   const value = readNumber(text);
   if (value === null) return "That is not a number. Write it like 99.0.";
-  if (value < low || value > high) return `It should lie between ${low} and ${high} mm.`;
+  if (value < low || value > high) return `It should lie between ${low} and ${high} ${unit}.`;
   return null;
 }
 

@@ -22,8 +22,8 @@ export function sizeEntry(fields: readonly SizeField[], board: Board | null): Si
 /** What is wrong with the typed sizes; empty when nothing is. */
 export function sizeProblems(fields: readonly SizeField[], entry: SizeEntry): Partial<Record<SizeKey, string>> {
   const problems: Partial<Record<SizeKey, string>> = {};
-  for (const { key, range, mayBeEmpty } of fields) {
-    const problem = sizeProblem(entry[key] ?? "", ...range, mayBeEmpty);
+  for (const { key, range, mayBeEmpty, unit } of fields) {
+    const problem = sizeProblem(entry[key] ?? "", ...range, mayBeEmpty, unit);
     if (problem) problems[key] = problem;
   }
   const alone = (key: SizeKey, other: SizeKey): boolean => Boolean(entry[key]?.trim()) && entry[other]?.trim() === "";

@@ -17,7 +17,7 @@ export interface Curve {
   /** In how many photos it must be marked; fewer are enough when there are fewer. */
   photos: number;
   /** Shape of its handles, which says it without colour. */
-  shape: "square" | "circle" | "diamond";
+  shape: "square" | "circle" | "diamond" | "triangle";
 }
 
 const MOST_MARKS = 8;

@@ -5,6 +5,7 @@ import type {
   BoardSummary,
   CalibrateRequest,
   Calibrated,
+  CarriedMarks,
   Corner,
   DemoPhotos,
   HistoryEntry,
@@ -43,6 +44,8 @@ export interface Backend {
   forgetPhotos(ids: string[]): Promise<void>;
   /** `progress` is called while the promise is pending. */
   measure(request: MeasureRequest, progress: (note: ProgressNote) => void): Promise<Measured>;
+  /** Marks of one photo carried to another, a first guess to be dragged into place. */
+  carryMarks(from: string, to: string, marks: CarriedMarks["marks"]): Promise<CarriedMarks>;
   /** Calibrates a camera from photos of the bench sheet; `progress` as for `measure`. */
   calibrate(request: CalibrateRequest, progress: (note: ProgressNote) => void): Promise<Calibrated>;
   /** Keeps a calibration for later checks; gives all that are kept. */

@@ -179,6 +179,10 @@ export function recordedBackend(): Backend {
       kept.drafts.set(measured.draft_id, { request, measured });
       return copy(measured);
     },
+    async carryMarks(_from, _to, marks) {
+      await pause(STEP_MS);
+      return copy({ marks });
+    },
     async calibrate(request, progress) {
       await run(progress);
       const result = checkResult("camera", request.photo_ids);

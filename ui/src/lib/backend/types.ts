@@ -35,6 +35,7 @@ export type BoardSummary = { id: string; name: string; owner: string; last_check
 export type BudgetLine = { part: string; u: number; note: string };
 export type CalibrateRequest = { photo_ids: Array<string>; print_scale?: PrintScale };
 export type Calibrated = { draft_id: string; result: CheckResult; camera: string };
+export type CarriedMarks = { marks: { [key in string]: Array<[number, number]> } };
 export type CheckKind = "gap" | "turn" | "part" | "play" | "camera" | "tension";
 export type CheckResult = {
   check: CheckKind;

@@ -31,15 +31,20 @@ export interface ReadyCard {
   print?: boolean;
 }
 
-/** The sizes of a job's drive that are typed in. */
-export type SizeKey = Exclude<keyof JobDrive, "mark_screw_angle" | "axial_runout">;
+/** The sizes of a job's drive that are typed in: those that are plain numbers. */
+export type SizeKey = Exclude<
+  { [key in keyof JobDrive]-?: NonNullable<JobDrive[key]> extends number ? key : never }[keyof JobDrive],
+  "mark_screw_angle"
+>;
 
 /** A size to be typed. */
 export interface SizeField {
   key: SizeKey;
   label: string;
   help?: string;
-  /** Limits, mm: wide enough for anything real, narrow enough to catch a slip of the finger. */
+  /** `mm` when it says nothing. */
+  unit?: "mm" | "degrees";
+  /** Limits in that unit: wide enough for anything real, narrow enough to catch a slip of the finger. */
   range: readonly [number, number];
   mayBeEmpty: boolean;
   /** What the board's description says; `null` when it does not. */
