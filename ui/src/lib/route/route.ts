@@ -1,7 +1,7 @@
 import type { CheckKind, Corner } from "../backend/types";
 
 /** Checks from photos that are made at a corner. */
-export type CornerCheck = Exclude<CheckKind, "tension" | "camera">;
+export type CornerCheck = Extract<CheckKind, "gap" | "turn" | "play" | "part">;
 const CORNER_CHECKS: readonly CornerCheck[] = ["gap", "turn", "play", "part"];
 
 /** A screen and what it shows. */
