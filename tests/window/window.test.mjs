@@ -126,11 +126,20 @@ describe("the window", () => {
     assert.equal((await readFile(file.trim())).subarray(0, 5).toString(), "%PDF-");
   });
 
-  test("after a restart the check is in the history, with its photos", async () => {
+  test("after a restart the check is in the history, with its photos, and one that was under way goes on", async () => {
+    await window.press("Boards");
+    await window.press("Kestrel 2");
+    await window.press("Check the gap, right corner");
+    await window.press("The card is on");
+    await window.upload("input[type=file]", [join(DEMO, "right-1.jpg")]);
+    await window.sees("One view cannot tell");
+    // Longer than the page lets a change rest before it writes it down.
+    await new Promise((resolve) => setTimeout(resolve, 1000));
     await window.close();
     await open();
     await window.press("Kestrel 2");
     await window.sees(WORK);
+    await window.sees("Gap check, right corner: under way.");
     const entry = `[...document.querySelectorAll("a.sheet")].find((link) => link.innerText.includes("${WORK}"))`;
     await window.until("the photo of the entry", () =>
       window.run(`const img = ${entry}.querySelector("img"); return img !== null && img.complete && img.naturalWidth > 0`),
