@@ -13,6 +13,8 @@ const MOST_PLUCKS: usize = 40;
 const AGREE: f64 = 0.03;
 /// Share of the clear plucks that must agree.
 const MAJORITY: f64 = 0.6;
+/// Largest standard uncertainty of the pitch from noise, as a share of it: one percent is three of these.
+const SHARP: f64 = 0.0033;
 /// Spread of plucks by one hand before any was heard, as a share: a harder pluck sounds higher.
 const USUAL_SPREAD: f64 = 0.003;
 /// How many plucks that prior knowledge is worth.
@@ -41,7 +43,7 @@ impl Pluck {
 /// What a recording says of a span.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Heard {
-    /// Fundamental, Hz: the mean over the plucks that count.
+    /// Fundamental, Hz: the mean over the plucks that count, each weighted by how sharp it is.
     pub frequency_hz: f64,
     /// Standard uncertainty of that mean from noise, Hz.
     pub noise_hz: f64,
@@ -100,6 +102,17 @@ pub enum NotClear {
         /// The plucks.
         plucks: Vec<Pluck>,
     },
+    /// Plucks that agree, and are not sharp enough together.
+    #[error(
+        "the pitch near {frequency_hz:.0} Hz is known to {:.1} Hz only; pluck it more often, closer to the phone",
+        1.96 * sigma_hz
+    )]
+    Blunt {
+        /// Their fundamental, Hz.
+        frequency_hz: f64,
+        /// Its standard uncertainty, Hz.
+        sigma_hz: f64,
+    },
     /// Clear plucks that do not agree.
     #[error(
         "the plucks differ ({}); pluck the same span each time, with the wheel held still",
@@ -141,6 +154,12 @@ pub fn listen(recording: &Recording) -> Result<Heard, NotClear> {
         });
     }
     let together = Together::of(&agreeing.iter().map(|&k| clear[k].1).collect::<Vec<_>>());
+    if together.noise_hz > SHARP * together.frequency_hz {
+        return Err(NotClear::Blunt {
+            frequency_hz: together.frequency_hz,
+            sigma_hz: together.noise_hz,
+        });
+    }
     let used = agreeing.iter().map(|&k| clear[k].0).collect();
     Ok(Heard {
         frequency_hz: together.frequency_hz,
@@ -213,22 +232,41 @@ struct Together {
 impl Together {
     fn of(pitches: &[&Pitch]) -> Self {
         let n = pitches.len() as f64;
-        let mean = pitches.iter().map(|p| p.frequency_hz).sum::<f64>() / n;
-        let noise = pitches.iter().map(|p| p.sigma_hz.powi(2)).sum::<f64>().sqrt() / n;
-        let squares: f64 = pitches.iter().map(|p| (p.frequency_hz - mean).powi(2)).sum();
+        let middle = pitches.iter().map(|p| p.frequency_hz).sum::<f64>() / n;
+        let squares: f64 = pitches.iter().map(|p| (p.frequency_hz - middle).powi(2)).sum();
         // A spread from few plucks is itself uncertain: what is usual counts as some plucks more.
-        let usual = (USUAL_SPREAD * mean).powi(2);
+        let usual = (USUAL_SPREAD * middle).powi(2);
         let variance = (squares + USUAL_WORTH * usual) / (n - 1.0 + USUAL_WORTH);
+        // A sharp pluck counts for more than a blunt one, and none for more than the spread allows.
+        let shares = shares(pitches.iter().map(|p| 1.0 / (p.sigma_hz.powi(2) + variance)));
+        let sum = |of: &dyn Fn(&Pitch) -> f64| -> f64 {
+            pitches.iter().zip(&shares).map(|(p, share)| share * of(p)).sum()
+        };
+        let together = |of: &dyn Fn(&Pitch) -> f64| -> f64 {
+            pitches
+                .iter()
+                .zip(&shares)
+                .map(|(p, share)| (share * of(p)).powi(2))
+                .sum::<f64>()
+                .sqrt()
+        };
         let weight = |p: &&Pitch| 1.0 / p.stiffness_sigma.powi(2).max(1e-12);
         let weights: f64 = pitches.iter().map(weight).sum();
         Self {
-            frequency_hz: mean,
-            noise_hz: noise,
-            spread_hz: (variance / n).sqrt(),
+            frequency_hz: sum(&|p| p.frequency_hz),
+            noise_hz: together(&|p| p.sigma_hz),
+            spread_hz: together(&|_| variance.sqrt()),
             stiffness: pitches.iter().map(|p| weight(p) * p.stiffness).sum::<f64>() / weights,
             stiffness_sigma: weights.sqrt().recip(),
         }
     }
+}
+
+/// Weights as shares of their sum.
+fn shares(weights: impl Iterator<Item = f64>) -> Vec<f64> {
+    let weights: Vec<f64> = weights.collect();
+    let sum: f64 = weights.iter().sum();
+    weights.into_iter().map(|weight| weight / sum).collect()
 }
 
 fn count(plucks: usize) -> String {

@@ -25,8 +25,8 @@ const LEAST_TOGETHER: f64 = 45.0;
 /// Partials that do not belong to the string may have this much of its power; with more it is not clear which string was
 /// meant.
 const OTHER_SOUNDS: f64 = 0.5;
-/// Largest standard deviation of a clear fundamental, as a share of it: one percent is two and a half of these.
-const LARGEST_SIGMA: f64 = 0.004;
+/// Largest standard deviation of one pluck's fundamental, as a share of it; several plucks together are sharper.
+const LARGEST_SIGMA: f64 = 0.01;
 
 /// Why a pluck is not clear.
 #[derive(Clone, Copy, Debug, PartialEq)]
