@@ -34,12 +34,17 @@ fn outcomes() -> Vec<Outcome> {
             .step_by(threads as usize)
             .map(|seed| {
                 let scene = scene(seed);
-                let miss = listen(&scene.recording).ok().map(|heard| {
+                let heard = listen(&scene.recording);
+                let miss = heard.as_ref().ok().map(|heard| {
                     let off = heard.frequency_hz - scene.truth_hz;
                     (off / scene.truth_hz, off / heard.sigma_hz())
                 });
+                let said = match heard {
+                    Ok(heard) => format!("{:.2} Hz", heard.frequency_hz),
+                    Err(reason) => reason.to_string(),
+                };
                 Outcome {
-                    told: format!("seed {seed}: {} missed by {miss:.4?}", scene.told),
+                    told: format!("seed {seed}: {}: {said}", scene.told),
                     miss,
                 }
             })
@@ -66,6 +71,9 @@ fn the_pitch_is_right_or_not_clear() {
         misses.len() - right,
         100.0 * covered as f64 / misses.len() as f64
     );
+    for outcome in outcomes.iter().filter(|outcome| outcome.miss.is_none()) {
+        println!("not clear: {}", outcome.told);
+    }
     let wrong = |outcome: &&Outcome| outcome.miss.is_some_and(|(share, _)| share.abs() > RIGHT);
     let wrong: Vec<&str> = outcomes
         .iter()
