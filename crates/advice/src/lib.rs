@@ -30,7 +30,7 @@
 //! assert!(advice.fits);
 //! assert_eq!(advice.choices[0].rings, ["31/64 in"]);
 //! assert!((advice.choices[0].gap_after.value - 1.540625).abs() < 1e-9);
-//! assert!(!advice.cautions.is_empty());
+//! assert!(!advice.guidance.cautions().is_empty());
 //! # Ok::<(), shimwright_advice::Error>(())
 //! ```
 

@@ -2,7 +2,7 @@
 
 mod made_up;
 
-use made_up::{corner, mm, question, ring};
+use made_up::{corner, headline, mm, question, ring, sentences};
 use shimwright_advice::{Error, choose_spacer, default_stock};
 use shimwright_record::{Corner, CornerGap, Drive, Located, SpacerAdvice, SpacerQuestion, SpacerStock};
 
@@ -52,13 +52,11 @@ fn sound_gaps_and_a_straight_belt_need_nothing() {
                 .all(|choice| !choice.change && choice.motor_slide == 0.0)
     );
     assert!(
-        advice
-            .headline
-            .starts_with("Leave the spacer on both corners as it is."),
+        headline(&advice).starts_with("Leave the spacer on both corners as it is."),
         "{}",
-        advice.headline
+        headline(&advice)
     );
-    assert_eq!(advice.steps[0], "Nothing to change.");
+    assert_eq!(sentences(&advice, "steps")[0], "Nothing to change.");
 }
 
 #[test]
@@ -75,8 +73,14 @@ fn only_the_corner_that_needs_it_is_changed_where_wheels_may_differ() {
     assert!((advice.choices[0].belt_offset_after.value - 0.690_625).abs() < 1e-12);
     assert!((advice.choices[0].motor_slide - 0.5).abs() < 1e-12);
     assert!(!advice.choices[1].change);
-    assert!(any_contains(&advice.steps, "Left: undo the axle nut"));
-    assert!(!any_contains(&advice.steps, "Right: undo the axle nut"));
+    assert!(any_contains(
+        &sentences(&advice, "steps"),
+        "Left: undo the axle nut"
+    ));
+    assert!(!any_contains(
+        &sentences(&advice, "steps"),
+        "Right: undo the axle nut"
+    ));
 }
 
 #[test]
@@ -100,9 +104,9 @@ fn one_size_for_all_changes_both_and_says_what_it_costs() {
         full_drawer(),
     ));
     assert!(
-        any_contains(&advice.notes, "costs belt alignment"),
+        any_contains(&sentences(&advice, "notes"), "costs belt alignment"),
         "{:?}",
-        advice.notes
+        sentences(&advice, "notes")
     );
 }
 
@@ -119,9 +123,9 @@ fn both_corners_need_two_rings_of_one_size() {
     let advice = ask(&question(Drive::default(), close.clone(), drawer[..1].to_vec()));
     assert!(!advice.fits && advice.choices.is_empty());
     assert!(
-        advice.headline.contains("You need 1 more of 1/2 in"),
+        headline(&advice).contains("You need 1 more of 1/2 in"),
         "{}",
-        advice.headline
+        headline(&advice)
     );
     assert!(
         advice
@@ -152,11 +156,9 @@ fn an_empty_drawer_of_known_sizes_says_what_to_buy() {
         default_stock(),
     ));
     assert!(
-        advice
-            .headline
-            .contains("You need 2 more of 31/64 in (12.30 ± 0.05 mm"),
+        headline(&advice).contains("You need 2 more of 31/64 in (12.30 ± 0.05 mm"),
         "{}",
-        advice.headline
+        headline(&advice)
     );
 }
 
@@ -177,11 +179,9 @@ fn the_ideal_thickness_is_worked_out_and_would_serve() {
         advice.ideal
     );
     assert!(
-        advice
-            .headline
-            .contains("11.50 mm (0.453 in; next 64th 29/64 in) or more"),
+        headline(&advice).contains("11.50 mm (0.453 in; next 64th 29/64 in) or more"),
         "{}",
-        advice.headline
+        headline(&advice)
     );
     let with = |thickness| {
         let mut stocked = asked.clone();
@@ -202,14 +202,14 @@ fn on_a_located_hub_a_thinner_ring_is_wanted() {
     assert_eq!(advice.choices[0].rings, ["26/64 in"]);
     assert!((advice.choices[0].gap_after.value - 0.993_75).abs() < 1e-12);
     assert!(any_contains(
-        &advice.steps,
+        &sentences(&advice, "steps"),
         "0.55 N m (4.9 in lb) is common practice, no source"
     ));
     let advice = ask(&question(drive.clone(), vec![left(0.2, 0.06)], vec![]));
-    assert!(advice.headline.contains("or less"), "{}", advice.headline);
+    assert!(headline(&advice).contains("or less"), "{}", headline(&advice));
     // Not even no spacer would do.
     let advice = ask(&question(drive, vec![left(-11.0, 0.06)], full_drawer()));
-    assert!(advice.headline.starts_with("No spacer is thin enough") && advice.ideal.is_empty());
+    assert!(headline(&advice).starts_with("No spacer is thin enough") && advice.ideal.is_empty());
 }
 
 #[test]
@@ -225,16 +225,17 @@ fn on_a_located_pulley_no_spacer_is_promised_to_help() {
     ));
     assert!(!advice.fits && advice.ideal.is_empty());
     assert!(
-        advice.headline.starts_with("No spacer can mend this"),
+        headline(&advice).starts_with("No spacer can mend this"),
         "{}",
-        advice.headline
+        headline(&advice)
     );
-    assert!(any_contains(&advice.steps, "qualified workshop"));
-    assert!(!any_contains(&advice.steps, "Get "));
+    assert!(any_contains(&sentences(&advice, "steps"), "qualified workshop"));
+    assert!(!any_contains(&sentences(&advice, "steps"), "Get "));
     // Undecided is not hopeless.
     let advice = ask(&question(drive.clone(), vec![left(0.52, 0.1)], full_drawer()));
     assert!(
-        advice.headline.starts_with("Too close to call") && any_contains(&advice.steps, "one more photo")
+        headline(&advice).starts_with("Too close to call")
+            && any_contains(&sentences(&advice, "steps"), "one more photo")
     );
     // And a sound gap stays sound.
     assert!(ask(&question(drive, vec![left(0.9, 0.1)], full_drawer())).fits);
@@ -249,23 +250,26 @@ fn what_is_too_close_to_call_asks_for_a_photo() {
     ));
     assert!(!advice.fits);
     assert!(
-        advice.headline.starts_with("Too close to call"),
+        headline(&advice).starts_with("Too close to call"),
         "{}",
-        advice.headline
+        headline(&advice)
     );
-    assert!(advice.headline.contains("one more photo"));
-    assert!(any_contains(&advice.steps, "one more photo"));
+    assert!(headline(&advice).contains("one more photo"));
+    assert!(any_contains(&sentences(&advice, "steps"), "one more photo"));
     // With a ring that is sure to do, the photo still comes first.
     let advice = ask(&question(
         Drive::default(),
         vec![left(0.52, 0.1), right(0.9, 0.1)],
         full_drawer(),
     ));
-    assert!(advice.fits && advice.steps[0].starts_with("First take one more photo of the left corner"));
     assert!(
-        advice.headline.contains("But first: take one more photo"),
+        advice.fits
+            && sentences(&advice, "steps")[0].starts_with("First take one more photo of the left corner")
+    );
+    assert!(
+        headline(&advice).contains("But first: take one more photo"),
         "{}",
-        advice.headline
+        headline(&advice)
     );
 }
 
@@ -274,13 +278,13 @@ fn one_measured_corner_is_not_enough_where_wheels_must_match() {
     let advice = ask(&question(Drive::default(), vec![right(0.2, 0.06)], full_drawer()));
     assert_eq!(advice.choices.len(), 1);
     assert!(any_contains(
-        &advice.notes,
+        &sentences(&advice, "notes"),
         "the left corner must be measured too before anything is fitted"
     ));
     assert!(
-        advice.steps[0].starts_with("First measure the left corner too"),
+        sentences(&advice, "steps")[0].starts_with("First measure the left corner too"),
         "{:?}",
-        advice.steps
+        sentences(&advice, "steps")
     );
     let scarce = full_drawer()
         .into_iter()
@@ -288,12 +292,12 @@ fn one_measured_corner_is_not_enough_where_wheels_must_match() {
         .collect();
     let advice = ask(&question(Drive::default(), vec![right(0.2, 0.06)], scarce));
     assert!(
-        any_contains(&advice.notes, "not rings enough for both"),
+        any_contains(&sentences(&advice, "notes"), "not rings enough for both"),
         "{:?}",
-        advice.notes
+        sentences(&advice, "notes")
     );
     let advice = ask(&question(per_side(), vec![right(0.2, 0.06)], full_drawer()));
-    assert!(!any_contains(&advice.notes, "must be measured"));
+    assert!(!any_contains(&sentences(&advice, "notes"), "must be measured"));
 }
 
 #[test]
@@ -329,9 +333,9 @@ fn a_label_that_does_not_match_its_thickness_is_said() {
     odd.spacer_thickness = 12.0;
     let advice = ask(&question(per_side(), vec![odd], full_drawer()));
     assert!(
-        any_contains(&advice.notes, "labelled 7/16 in"),
+        any_contains(&sentences(&advice, "notes"), "labelled 7/16 in"),
         "{:?}",
-        advice.notes
+        sentences(&advice, "notes")
     );
 }
 
@@ -339,9 +343,9 @@ fn a_label_that_does_not_match_its_thickness_is_said() {
 fn an_impossible_gap_is_questioned() {
     let advice = ask(&question(per_side(), vec![left(-1.0, 0.06)], full_drawer()));
     assert!(
-        any_contains(&advice.notes, "solid parts cannot"),
+        any_contains(&sentences(&advice, "notes"), "solid parts cannot"),
         "{:?}",
-        advice.notes
+        sentences(&advice, "notes")
     );
 }
 

@@ -2,7 +2,7 @@
 
 mod made_up;
 
-use made_up::{Dice, any_question, corner, mm, question};
+use made_up::{Dice, any_question, corner, mm, question, sentences};
 use shimwright_advice::{choose_spacer, default_stock};
 use shimwright_record::{Corner, Drive, SpacerAdvice};
 
@@ -15,8 +15,7 @@ const ALWAYS: [&[&str]; 4] = [
 ];
 
 fn says(advice: &SpacerAdvice, words: &[&str]) -> bool {
-    advice
-        .cautions
+    sentences(&advice, "cautions")
         .iter()
         .any(|caution| words.iter().all(|word| caution.contains(word)))
 }
@@ -32,19 +31,18 @@ fn every_advice_carries_the_standing_cautions() {
             assert!(
                 says(&advice, words),
                 "seed {seed}: {words:?} is missing in {:#?}",
-                advice.cautions
+                sentences(&advice, "cautions")
             );
         }
         let tools = ["play", "heat", "tighten", "loosen", "cut", "turned"];
-        let work = advice
-            .steps
+        let work = sentences(&advice, "steps")
             .iter()
             .any(|step| tools.iter().any(|word| step.contains(word)));
         assert_eq!(
             work,
             says(&advice, &["eye protection"]) && work,
             "seed {seed}: {:#?}",
-            advice.steps
+            sentences(&advice, "steps")
         );
     }
     assert!(kinds.iter().all(|&many| many > 300), "{kinds:?}");
@@ -70,13 +68,9 @@ fn every_text_is_a_finished_sentence() {
     for seed in 0..1500 {
         let advice = choose_spacer(&any_question(&mut Dice(seed), 5)).unwrap();
         let reasons = advice.rejected.iter().map(|rejected| &rejected.reason);
-        let texts = advice
-            .steps
-            .iter()
-            .chain(&advice.notes)
-            .chain(&advice.basis)
-            .chain(&advice.cautions);
-        for text in texts.chain(reasons).chain([&advice.headline]) {
+        let sections = advice.guidance.sections();
+        let texts = sections.iter().flat_map(|section| section.lines);
+        for text in texts.chain(reasons) {
             assert!(text.ends_with('.') || text.ends_with(".)"), "seed {seed}: {text}");
             assert!(
                 text.starts_with(|first: char| first.is_uppercase()),

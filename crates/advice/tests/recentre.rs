@@ -345,7 +345,17 @@ fn the_picture_shows_every_screw_and_its_caution() {
         for screw in 1..=screws {
             assert!(picture.contains(&format!(">{screw}</text>")), "{screws}: {screw}");
         }
-        assert!(picture.contains("Battery disconnected, fingers clear"));
+        let caution = picture
+            .split("<text")
+            .find(|text| text.contains("Battery disconnected, fingers clear"))
+            .unwrap();
+        // The caution is the last line, with room for its letters above the lower edge.
+        let number = |text: &str, before: &str, until: char| -> f64 {
+            let rest = text.split(before).nth(1).unwrap();
+            rest.split(until).next().unwrap().parse().unwrap()
+        };
+        let height = number(&picture, "viewBox=\"0 0 440 ", '"');
+        assert!(number(caution, " y=\"", '"') + 8.0 <= height, "{height}");
         if let Some(folder) = std::env::var_os("SHOTS") {
             let path = std::path::Path::new(&folder).join(format!("recentre-{screws}.svg"));
             std::fs::write(path, &picture).unwrap();

@@ -2,7 +2,7 @@
 
 mod made_up;
 
-use made_up::{Dice, corner, mm, question, ring};
+use made_up::{Dice, corner, headline, mm, question, ring, sentences};
 use shimwright_advice::{Error, choose_spacer};
 use shimwright_record::{
     Corner, CornerGap, Drive, DriveDescription, Located, OtherClearance, SpacerQuestion,
@@ -64,9 +64,9 @@ fn what_opens_one_clearance_and_closes_another_is_told() {
     let advice = choose_spacer(&with_clearance(1.2, -1, 11.1125)).unwrap();
     assert!(!advice.fits && advice.ideal.is_empty());
     assert!(
-        advice.headline.contains("No spacer keeps every clearance"),
+        headline(&advice).contains("No spacer keeps every clearance"),
         "{}",
-        advice.headline
+        headline(&advice)
     );
 }
 
@@ -117,7 +117,7 @@ fn learned(located: Located, before: CornerGap, now: CornerGap) -> Result<Vec<St
         earlier: vec![before],
         ..question(drive, vec![now], vec![ring("7/16 in", 11.1125, 0.05, 2)])
     };
-    choose_spacer(&asked).map(|advice| advice.notes)
+    choose_spacer(&asked).map(|advice| sentences(&advice, "notes"))
 }
 
 /// 1.2 mm more spacer and 1.2 mm more gap: +1.00, u95 = sqrt(0.05² + 0.05² + 0.0707²) / 1.2 = 0.083.

@@ -1,5 +1,8 @@
 //! Examples worked by hand, from question to advice: `tests/truth/spacer_*.json`, each with its arithmetic.
 
+mod made_up;
+
+use made_up::headline;
 use serde::Deserialize;
 use shimwright_advice::choose_spacer;
 use shimwright_record::{Corner, SpacerQuestion};
@@ -79,9 +82,9 @@ fn advice_agrees_with_what_was_worked_by_hand() {
 
         assert_eq!(advice.fits, expect.fits, "{name}");
         assert!(
-            advice.headline.contains(&expect.headline),
+            headline(&advice).contains(&expect.headline),
             "{name}: {}",
-            advice.headline
+            headline(&advice)
         );
         assert_eq!(advice.choices.len(), expect.choices.len(), "{name}");
         for (got, want) in advice.choices.iter().zip(&expect.choices) {

@@ -314,15 +314,11 @@ async fn a_check_comes_back_with_everything_that_went_into_it(bench: &Bench) {
         earlier: vec![],
     };
     let answer = SpacerAdvice {
-        headline: "keep the 7/16 in ring".into(),
+        guidance: Guidance::new("keep the 7/16 in ring", Cautions::for_drive_work()),
         fits: true,
         choices: vec![],
         ideal: vec![],
-        steps: vec![],
-        notes: vec![],
-        cautions: Cautions::for_drive_work(),
         rejected: vec![],
-        basis: vec![],
     };
     new.advice = Some((question, answer.clone()));
     let id = history.save_check(new.clone(), minute(1)).await.unwrap();

@@ -1,6 +1,6 @@
 //! Advice: what to do, why, and with what care.
 
-use crate::{Cautions, Corner, Drive, Quantity, SpacerStock};
+use crate::{Corner, Drive, Guidance, Quantity, SpacerStock};
 use serde::{Deserialize, Serialize};
 
 /// What spacer advice is asked with.
@@ -37,29 +37,31 @@ pub struct CornerGap {
     pub belt_offset: Quantity,
 }
 
-/// The answer.
+/// The answer. Its words are [`Guidance`], so that none can be read without the cautions:
+/// ```compile_fail,E0609
+/// # fn show(advice: &shimwright_record::SpacerAdvice) {
+/// println!("{}", advice.headline);
+/// # }
+/// ```
+/// ```compile_fail,E0616
+/// # fn show(advice: &shimwright_record::SpacerAdvice) {
+/// println!("{}", advice.guidance.headline);
+/// # }
+/// ```
+/// The JSON form holds their parts beside the other fields, and one without cautions is refused.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct SpacerAdvice {
-    /// One sentence in plain words.
-    pub headline: String,
+    /// What to do, in words, with cautions and with what the words rest on. Its notes say what to know before starting: a case too
+    /// close to call, a corner that was not measured, an entry that does not agree with the drawer.
+    #[serde(flatten)]
+    pub guidance: Guidance,
     /// Whether something in stock serves.
     pub fits: bool,
     /// What each corner gets; empty when nothing serves every measured corner.
     pub choices: Vec<SpacerChoice>,
     /// What each corner would need when nothing in stock serves; empty when no spacer of any thickness would.
     pub ideal: Vec<IdealSpacer>,
-    /// The work, step by step.
-    pub steps: Vec<String>,
-    /// What to know before starting: a case too close to call, a corner that was not measured, an entry that does
-    /// not agree with the drawer. One sentence or two each, in plain words.
-    #[serde(default)]
-    pub notes: Vec<String>,
-    /// Cautions: advice that touches the drive cannot be made without them.
-    #[cfg_attr(feature = "typescript", ts(as = "Vec<String>"))]
-    pub cautions: Cautions,
-    /// What the advice rests on: rule names, assumptions, sources.
-    pub basis: Vec<String>,
     /// Why the other rings were not chosen, nearest thickness first; only the nearest few.
     #[serde(default)]
     pub rejected: Vec<RejectedSpacer>,

@@ -38,6 +38,7 @@ pub struct Guidance {
     /// The work, step by step.
     steps: Vec<String>,
     /// What to know before starting.
+    #[serde(default)]
     notes: Vec<String>,
     /// Cautions: there is no guidance without them.
     #[cfg_attr(feature = "typescript", ts(as = "Vec<String>"))]
@@ -93,6 +94,11 @@ impl Guidance {
     pub fn basis(mut self, basis: impl IntoIterator<Item = String>) -> Self {
         self.basis.extend(basis);
         self
+    }
+
+    /// The cautions, which may be read by themselves.
+    pub fn cautions(&self) -> &Cautions {
+        &self.cautions
     }
 
     /// All of it in reading order: headline, cautions, steps, notes, basis. Empty parts are left out; the cautions never

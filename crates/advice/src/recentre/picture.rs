@@ -8,7 +8,7 @@ use std::fmt::Write;
 
 /// The page, px, and where things stand on it.
 const WIDTH: f64 = 440.0;
-const HEIGHT: f64 = 460.0;
+const HEIGHT: f64 = 478.0;
 const MIDDLE: [f64; 2] = [220.0, 190.0];
 const RIM: f64 = 130.0;
 const SCREW_CIRCLE: f64 = 95.0;

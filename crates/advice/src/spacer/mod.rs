@@ -49,10 +49,12 @@ pub fn choose_spacer(question: &SpacerQuestion) -> Result<SpacerAdvice, Error> {
         one_size: case.drive.same_spacer_everywhere,
         counted: true,
     };
-    let mut advice = match search::best(&case, &options, terms) {
+    let advice = match search::best(&case, &options, terms) {
         Some(plan) => served::advice(&case, &options, &plan),
         None => unserved::advice(&case, &options),
     };
-    advice.notes.extend(learn::notes(&case, &pairs));
-    Ok(advice)
+    Ok(SpacerAdvice {
+        guidance: advice.guidance.notes(learn::notes(&case, &pairs)),
+        ..advice
+    })
 }

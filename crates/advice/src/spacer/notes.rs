@@ -160,7 +160,8 @@ fn entries(case: &Case) -> Vec<String> {
         }
         if let Some(rings) = too_high(case, side) {
             notes.push(format!(
-                "{corner}: {} rings are stacked there now ({}), and the drive allows {}.",
+                "{corner}: {} rings are stacked there now ({}), and the drive allows {}, so they cannot stay. If its maker \
+                 allows more, say so in the drive's entry and ask again.",
                 rings.len(),
                 stack_label(&case.labels(rings)),
                 case.drive.stack_limit

@@ -6,7 +6,7 @@ use super::predict::{Fit, rub_chance};
 use super::search::Plan;
 use super::{basis, cautions, describe, notes, rejected, steps};
 use crate::wording::{and, chance, length};
-use shimwright_record::{SpacerAdvice, SpacerChoice};
+use shimwright_record::{Guidance, SpacerAdvice, SpacerChoice};
 
 /// A chosen option at a corner.
 pub(super) struct Chosen<'a> {
@@ -35,19 +35,19 @@ pub(super) fn advice(case: &Case, options: &Options, plan: &Plan) -> SpacerAdvic
         .map(|((side, &option), fit)| Chosen { side, option, fit })
         .collect();
     let work = chosen.iter().any(|one| !one.fit.stays || one.slides());
+    let cautions = if work {
+        cautions::with_tools()
+    } else {
+        cautions::looking_only()
+    };
     SpacerAdvice {
-        headline: headline(case, options, &chosen),
+        guidance: Guidance::new(headline(case, options, &chosen), cautions)
+            .steps(steps::for_choice(case, options, &chosen))
+            .notes(notes::for_choice(case, options, &chosen))
+            .basis(basis::basis(case)),
         fits: true,
         choices: chosen.iter().map(|one| choice(case, options, one)).collect(),
         ideal: Vec::new(),
-        steps: steps::for_choice(case, options, &chosen),
-        notes: notes::for_choice(case, options, &chosen),
-        cautions: if work {
-            cautions::with_tools()
-        } else {
-            cautions::looking_only()
-        },
-        basis: basis::basis(case),
         rejected: rejected::rejected(case, options, Some(plan)),
     }
 }

@@ -9,7 +9,7 @@ use super::{basis, cautions, describe, ideal, notes, rejected, steps};
 use crate::inch::{Toward, fraction_label, inches};
 use crate::stock::ASSUMED_RING_U95;
 use crate::wording::{and, chance, length, set_length};
-use shimwright_record::{Conformity, IdealSpacer, Located, SpacerAdvice};
+use shimwright_record::{Conformity, Guidance, IdealSpacer, Located, SpacerAdvice};
 
 /// Why nothing serves; the first that applies is told.
 enum Obstacle {
@@ -42,13 +42,12 @@ pub(super) fn advice(case: &Case, options: &Options) -> SpacerAdvice {
         notes.extend(belt_with_ideal(case, &ideal));
     }
     SpacerAdvice {
-        headline: headline(case, options, &obstacle, &ideal),
+        guidance: Guidance::new(headline(case, options, &obstacle, &ideal), cautions::with_tools())
+            .steps(steps(case, options, &obstacle, &ideal))
+            .notes(notes)
+            .basis(basis::basis(case)),
         fits: false,
         choices: Vec::new(),
-        steps: steps(case, options, &obstacle, &ideal),
-        notes,
-        cautions: cautions::with_tools(),
-        basis: basis::basis(case),
         rejected: rejected::rejected(case, options, None),
         ideal,
     }

@@ -2,9 +2,21 @@
 #![allow(dead_code, reason = "each test file uses its own part of this")]
 
 use shimwright_record::{
-    Corner, CornerGap, Drive, DriveDescription, Located, OtherClearance, Quantity, SpacerQuestion,
-    SpacerStock,
+    Corner, CornerGap, Drive, DriveDescription, Located, OtherClearance, Quantity, SpacerAdvice,
+    SpacerQuestion, SpacerStock,
 };
+
+/// The sentences of a part of advice.
+pub fn sentences(advice: &SpacerAdvice, part: &str) -> Vec<String> {
+    let sections = advice.guidance.sections();
+    let lines = sections.iter().filter(|section| section.title == part);
+    lines.flat_map(|section| section.lines.to_vec()).collect()
+}
+
+/// Its headline.
+pub fn headline(advice: &SpacerAdvice) -> String {
+    sentences(advice, "headline").concat()
+}
 
 /// SplitMix64 (Steele, Lea and Flood 2014): small, seeded, good enough for made-up cases.
 pub struct Dice(pub u64);

@@ -207,7 +207,7 @@ fn sheet(
         steps: check
             .advice
             .as_ref()
-            .map(|advice| advice.steps.clone())
+            .map(|advice| words(advice, "steps"))
             .unwrap_or_default(),
         work_done: check.work_done.clone(),
         title,
@@ -291,7 +291,7 @@ fn photos(
 }
 
 fn advice_lines(advice: &SpacerAdvice) -> Vec<String> {
-    let mut lines = vec![advice.headline.clone()];
+    let mut lines = words(advice, "headline");
     for choice in &advice.choices {
         lines.push(format!(
             "{}: {}, {}. Expected afterwards: gap {}, belt offset {}. Chance that it rubs: now {}, afterwards {}.",
@@ -311,8 +311,15 @@ fn advice_lines(advice: &SpacerAdvice) -> Vec<String> {
             told::set_length(ideal.thickness)
         ));
     }
-    lines.extend(advice.notes.iter().cloned());
+    lines.extend(words(advice, "notes"));
     lines
+}
+
+/// A part of the words of advice; the record's own page of cautions goes with all of them.
+fn words(advice: &SpacerAdvice, part: &str) -> Vec<String> {
+    let sections = advice.guidance.sections();
+    let lines = sections.iter().filter(|section| section.title == part);
+    lines.flat_map(|section| section.lines.to_vec()).collect()
 }
 
 /// Every caution once, those of the advice first; the standing ones when there is no advice.
@@ -321,7 +328,7 @@ fn cautions(evidence: &Evidence) -> Vec<String> {
     let given = evidence.checks.iter().filter_map(|check| check.advice.as_ref());
     let standing = shimwright_record::Cautions::for_drive_work();
     for caution in given
-        .flat_map(|advice| advice.cautions.iter())
+        .flat_map(|advice| advice.guidance.cautions().iter())
         .chain(standing.iter())
     {
         if !cautions.contains(caution) {

@@ -1,46 +1,20 @@
 //! Spacer advice.
 
-use super::{paragraph, table};
+use super::table;
+use super::work::with_table;
 use shimwright_app::record::{SpacerAdvice, SpacerChoice};
 use shimwright_app::told;
 
-/// The advice with its steps, notes, cautions and grounds. The cautions are always among it.
+/// The advice with its cautions, steps, notes and grounds.
 pub fn advice(advice: &SpacerAdvice) -> String {
-    let mut text = paragraph("", "", &advice.headline);
-    if !advice.choices.is_empty() {
-        text += &format!("\n{}", table(&choices(&advice.choices)));
-    }
-    for ideal in &advice.ideal {
-        text += &format!(
-            "  {}: a ring of {} would do\n",
-            ideal.corner.name(),
-            told::set_length(ideal.thickness)
-        );
-    }
-    section(
-        &mut text,
-        "steps",
-        advice
-            .steps
-            .iter()
-            .enumerate()
-            .map(|(i, step)| (format!("{}. ", i + 1), step)),
-    );
-    section(
-        &mut text,
-        "notes",
-        advice.notes.iter().map(|note| ("- ".into(), note)),
-    );
-    section(
-        &mut text,
-        "cautions",
-        advice.cautions.iter().map(|caution| ("! ".into(), caution)),
-    );
-    section(
-        &mut text,
-        "rests on",
-        advice.basis.iter().map(|ground| ("- ".into(), ground)),
-    );
+    let ideal = advice.ideal.iter().map(|ideal| {
+        vec![
+            ideal.corner.name().to_owned(),
+            format!("a ring of {} would do", told::set_length(ideal.thickness)),
+        ]
+    });
+    let rows: Vec<Vec<String>> = choices(&advice.choices).into_iter().chain(ideal).collect();
+    let mut text = with_table(&advice.guidance, "corners", &rows);
     if !advice.rejected.is_empty() {
         text += "\nnot chosen\n";
         let rows: Vec<Vec<String>> = advice
@@ -74,14 +48,4 @@ fn choices(choices: &[SpacerChoice]) -> Vec<Vec<String>> {
             ]
         })
         .collect()
-}
-
-fn section<'a>(text: &mut String, heading: &str, lines: impl Iterator<Item = (String, &'a String)>) {
-    let mut lines = lines.peekable();
-    if lines.peek().is_some() {
-        *text += &format!("\n{heading}\n");
-    }
-    for (mark, line) in lines {
-        *text += &paragraph(&format!("  {mark}"), &" ".repeat(2 + mark.len()), line);
-    }
 }

@@ -125,7 +125,17 @@ fn check(entry: &HistoryEntry, inch: bool) -> String {
     );
     text += &paragraph(&format!("  {state}: "), "    ", &result.verdict.text);
     if let Some(advice) = &entry.advice {
-        text += &paragraph("  advice: ", "    ", &advice.headline);
+        for section in advice.guidance.sections() {
+            let mark = match section.title {
+                "headline" => "  advice: ",
+                "cautions" => "  ! ",
+                // The rest is asked for with `advise`.
+                _ => continue,
+            };
+            for line in section.lines {
+                text += &paragraph(mark, "    ", line);
+            }
+        }
     }
     if !entry.work_done.is_empty() {
         text += &paragraph("  work done: ", "    ", &entry.work_done);

@@ -14,7 +14,7 @@ pub fn guidance(guidance: &Guidance) -> String {
 }
 
 /// Guidance with a table behind its headline and cautions.
-fn with_table(guidance: &Guidance, heading: &str, rows: &[Vec<String>]) -> String {
+pub(super) fn with_table(guidance: &Guidance, heading: &str, rows: &[Vec<String>]) -> String {
     let mut text = String::new();
     for section in guidance.sections() {
         if section.title != "headline" {
