@@ -6,7 +6,7 @@ use crate::tables::Tables;
 use shimwright_advice::{belt_advice, description_help, shake_advice, torque_advice};
 use shimwright_history::SavedCheck;
 use shimwright_record::{
-    AddedMass, BeltAdvice, BeltCorner, BeltQuestion, Board, CheckKind, Corner, DriveDescription,
+    AddedMass, BeltAdvice, BeltCorner, BeltQuestion, Board, CheckKind, Corner, CornerState, DriveDescription,
     Eccentricity, Quantity, RecentreAdvice, RecentreDecision, RecentreQuestion, ShakeAdvice, ShakeQuestion,
     TorqueAdvice, TorqueTable,
 };
@@ -46,25 +46,18 @@ impl Workshop {
         recentre_rounds(board, corner, &turns, &self.tables()?.torques)
     }
 
-    /// Belt geometry and alignment of a board, from its drive's description and the belt offsets of its corners.
+    /// Belt geometry and alignment of a board: from the newest saved check of a corner that measured its belt offset and the angle
+    /// between its axes, else from the belt offset that was entered for it.
     ///
     /// # Errors
-    /// Bad input when the drive was not described or contradicts itself.
-    pub fn advise_belt(&self, board: &Board) -> Result<BeltAdvice, Failure> {
-        let measured = Corner::BOTH
+    /// Bad input when the drive was not described or contradicts itself; storage.
+    pub async fn advise_belt(&self, board: &Board) -> Result<BeltAdvice, Failure> {
+        let checks = self.history.checks(&board.id).await?;
+        let corners = Corner::BOTH
             .into_iter()
             .zip(&board.corners)
-            // Nobody measures without uncertainty: 0 stands for an offset that was never entered.
-            .filter(|(_, state)| state.belt_offset_u95 > 0.0);
-        let corners = measured
-            .map(|(corner, state)| BeltCorner {
-                corner,
-                offset: Quantity {
-                    value: state.belt_offset,
-                    u95: state.belt_offset_u95,
-                    unit: "mm".to_owned(),
-                },
-                axis_angle: None,
+            .filter_map(|(corner, state)| {
+                measured_alignment(&checks, corner).or_else(|| entered_offset(corner, state))
             })
             .collect();
         Ok(belt_advice(&BeltQuestion {
@@ -125,6 +118,33 @@ impl Workshop {
         turns.reverse();
         Ok(turns)
     }
+}
+
+/// The newest alignment measured at a corner; `checks` newest first.
+fn measured_alignment(checks: &[SavedCheck], corner: Corner) -> Option<BeltCorner> {
+    checks
+        .iter()
+        .filter(|check| check.corner == corner)
+        .find_map(|check| {
+            Some(BeltCorner {
+                corner,
+                offset: check.result.quantity("belt_offset")?.clone(),
+                axis_angle: Some(check.result.quantity("axis_angle")?.clone()),
+            })
+        })
+}
+
+/// The belt offset entered for a corner. Nobody measures without uncertainty: 0 stands for one that was never entered.
+fn entered_offset(corner: Corner, state: &CornerState) -> Option<BeltCorner> {
+    (state.belt_offset_u95 > 0.0).then(|| BeltCorner {
+        corner,
+        offset: Quantity {
+            value: state.belt_offset,
+            u95: state.belt_offset_u95,
+            unit: "mm".to_owned(),
+        },
+        axis_angle: None,
+    })
 }
 
 fn no_turn(corner: Corner) -> Failure {

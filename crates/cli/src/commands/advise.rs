@@ -78,7 +78,7 @@ async fn belt(asked: Belt, place: &Place) -> Result<(), Failure> {
         (None, Some(board)) => {
             let workshop = place.open().await?;
             let board = workshop.board_named(&board).await?;
-            let advice = workshop.advise_belt(&board)?;
+            let advice = workshop.advise_belt(&board).await?;
             workshop.close().await;
             advice
         }
