@@ -27,6 +27,15 @@ const COMMANDS: &[&str] = &[
     "set_work_done",
     "print_targets",
     "app_info",
+    "drive_form",
+    "describe_drive",
+    "advise_spacer",
+    "advise_recentre",
+    "advise_belt",
+    "advise_shake",
+    "torque_table",
+    "service",
+    "service_done",
 ];
 
 fn main() {

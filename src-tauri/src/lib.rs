@@ -2,6 +2,7 @@
 //!
 //! No mathematics and no rules live here; see `shimwright_app` for the use cases and `ui/` for the page.
 
+mod care;
 mod commands;
 mod display;
 mod pictures;
@@ -43,6 +44,15 @@ pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
             commands::set_work_done,
             commands::print_targets,
             commands::app_info,
+            care::drive_form,
+            care::describe_drive,
+            care::advise_spacer,
+            care::advise_recentre,
+            care::advise_belt,
+            care::advise_shake,
+            care::torque_table,
+            care::service,
+            care::service_done,
         ])
 }
 

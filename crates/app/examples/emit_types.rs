@@ -5,7 +5,8 @@
 
 use shimwright_app::bridge;
 use shimwright_app::record::{
-    BeltAdvice, RecentreAdvice, ServiceAdvice, ShakeAdvice, SpacerQuestion, SpacerStock, TorqueAdvice,
+    AddedMass, BeltAdvice, RecentreAdvice, ServiceAdvice, ShakeAdvice, SpacerQuestion, SpacerStock,
+    TorqueAdvice,
 };
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -68,6 +69,7 @@ fn declarations() -> String {
     all.add::<bridge::PrintedSheets>();
     all.add::<bridge::AppInfo>();
     all.add::<bridge::DriveForm>();
+    all.add::<AddedMass>();
     all.add::<BeltAdvice>();
     all.add::<RecentreAdvice>();
     all.add::<ServiceAdvice>();
