@@ -26,7 +26,10 @@ fn asked(name: &str, otherwise: u64) -> u64 {
 }
 
 fn outcomes() -> Vec<Outcome> {
-    let (first, recordings) = (asked("PLUCK_FIRST_SEED", FIRST_SEED), asked("PLUCK_RECORDINGS", RECORDINGS));
+    let (first, recordings) = (
+        asked("PLUCK_FIRST_SEED", FIRST_SEED),
+        asked("PLUCK_RECORDINGS", RECORDINGS),
+    );
     let threads = std::thread::available_parallelism().map_or(1, usize::from) as u64;
     let part = |thread: u64| -> Vec<Outcome> {
         (first..first + recordings)
@@ -80,11 +83,7 @@ fn the_pitch_is_right_or_not_clear() {
         .filter(wrong)
         .map(|outcome| outcome.told.as_str())
         .collect();
-    assert!(
-        wrong.is_empty(),
-        "told and wrong:\n{}",
-        wrong.join("\n")
-    );
+    assert!(wrong.is_empty(), "told and wrong:\n{}", wrong.join("\n"));
     assert!(
         right as f64 >= 0.98 * recordings as f64,
         "{right} of {recordings} are right"
