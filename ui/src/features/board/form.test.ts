@@ -1,4 +1,6 @@
 import { describe, expect, it } from "vitest";
+import type { DriveDescription } from "../../lib/backend";
+import recorded from "../../lib/backend/recorded/care.json";
 import { boardEntry, boardOf, boardProblems, NEW_BOARD } from "./form";
 
 describe("board form", () => {
@@ -10,6 +12,12 @@ describe("board form", () => {
       drive: { ...NEW_BOARD.drive, mount_chamfer: 0.15, motor_slide: [-0.4, 0.6] as [number, number] },
     };
     expect(boardOf("7", boardEntry(board))).toEqual(board);
+  });
+
+  it("keeps a description that it does not show", () => {
+    const description = recorded.form.starting as DriveDescription;
+    const board = { ...NEW_BOARD, id: "7", name: "x", drive: { ...NEW_BOARD.drive, description } };
+    expect(boardOf("7", boardEntry(board)).drive.description).toEqual(description);
   });
 
   it("wants a name", () => {

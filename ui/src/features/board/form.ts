@@ -1,4 +1,4 @@
-import type { Board, CornerState, Located } from "../../lib/backend";
+import type { Board, CornerState, DriveDescription, Located } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
 import { driveEntry, driveProblems, jobDrive, sizeProblem, type DriveEntry } from "../capture/drive";
 
@@ -21,6 +21,8 @@ export interface BoardEntry {
   slideOut: string;
   sameEverywhere: boolean;
   stackLimit: string;
+  /** Described on a page of its own, and kept here as it is. */
+  description: DriveDescription | null;
   corners: [CornerEntry, CornerEntry];
 }
 
@@ -67,6 +69,7 @@ export function boardEntry(board: Board): BoardEntry {
     slideOut: String(drive.motor_slide[1]),
     sameEverywhere: drive.same_spacer_everywhere,
     stackLimit: String(drive.stack_limit),
+    description: drive.description ?? null,
     corners: [cornerEntry(board.corners[0]), cornerEntry(board.corners[1])],
   };
 }
@@ -116,6 +119,7 @@ export function boardOf(id: string, entry: BoardEntry): Board {
       motor_slide: [0 - (readNumber(entry.slideIn) ?? 0), readNumber(entry.slideOut) ?? 0],
       same_spacer_everywhere: entry.sameEverywhere,
       stack_limit: Number(entry.stackLimit),
+      ...(entry.description ? { description: entry.description } : {}),
     },
     corners: [cornerOf(entry.corners[0]), cornerOf(entry.corners[1])],
   };

@@ -1,3 +1,4 @@
+import type { CareBackend } from "./care";
 import type {
   AppInfo,
   Board,
@@ -28,7 +29,7 @@ export type Paper = "a4" | "letter";
  *
  * Two forms exist: the window's commands, and recorded answers for tests and pictures.
  */
-export interface Backend {
+export interface Backend extends CareBackend {
   boards(): Promise<BoardSummary[]>;
   board(id: string): Promise<BoardDetail>;
   /** An empty id makes a new board; the answer carries the id it was given. */

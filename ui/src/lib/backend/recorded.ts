@@ -2,6 +2,7 @@ import type { Backend } from "./backend";
 import { RECORDED_ADVICE, recordedResult, RECORDED_STOCK } from "./recorded/answers";
 import { checkPhoto, checkPicture, checkResult } from "./recorded/checks";
 import { recordedPast } from "./recorded/past";
+import { recordedCare } from "./recorded/care";
 import { recordedTension } from "./recorded/tension";
 import recorded from "./recorded/gap.json";
 import first from "./recorded/gap-1.jpg";
@@ -84,6 +85,7 @@ export function recordedBackend(): Backend {
   };
 
   return {
+    ...recordedCare(find),
     async boards() {
       return kept.boards.map((board) => {
         const history = kept.history.get(board.id) ?? [];

@@ -2,6 +2,7 @@
 // `shimwright_record` by `cargo run -p shimwright-app --features typescript --example emit_types`.
 // Change those, never this file by hand.
 
+export type AddedMass = { name: string; grams: number; radius: number };
 export type AppInfo = { version: string; data_dir: string };
 export type BeltAdvice = {
   motor: PulleySize;
@@ -273,16 +274,11 @@ export type ShakePoint = {
 };
 export type SoundAdded = { id: string; name: string; seconds: number; clipped: boolean };
 export type SpacerAdvice = {
-  headline: string;
   fits: boolean;
   choices: Array<SpacerChoice>;
   ideal: Array<IdealSpacer>;
-  steps: Array<string>;
-  notes: Array<string>;
-  cautions: Array<string>;
-  basis: Array<string>;
   rejected: Array<RejectedSpacer>;
-};
+} & Guidance;
 export type SpacerChoice = {
   corner: Corner;
   rings: Array<string>;

@@ -68,5 +68,6 @@ describe("plainLength and chance", () => {
     expect(chance(1)).toBe("over 99.9 %");
     expect(chance(0.034)).toBe("3.4 %");
     expect(chance(0.42)).toBe("42 %");
+    expect(chance(0.9971)).toBe("99.7 %");
   });
 });

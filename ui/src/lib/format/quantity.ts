@@ -70,5 +70,6 @@ export function chance(probability: number): string {
   if (probability < 0.001) return "under 0.1 %";
   if (probability > 0.999) return "over 99.9 %";
   const percent = probability * 100;
-  return `${fixed(percent, percent < 10 ? 1 : 0)} %`;
+  // With decimals towards both ends, where rounding would claim what is not so.
+  return `${fixed(percent, percent < 10 || percent >= 99 ? 1 : 0)} %`;
 }

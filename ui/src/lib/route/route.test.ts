@@ -10,6 +10,8 @@ const ROUTES: Route[] = [
   { screen: "check", board: "0198-a", corner: "left", kind: "turn" },
   { screen: "tension", board: "0198-a", corner: "left" },
   { screen: "entry", board: "0198-a", id: "c/1" },
+  { screen: "care", board: "0198-a", page: "torques" },
+  { screen: "care", board: "0198-a", page: "recentre", corner: "right" },
   { screen: "rings" },
   { screen: "print" },
   { screen: "camera" },

@@ -4,6 +4,10 @@ import type { CheckKind, Corner } from "../backend/types";
 export type CornerCheck = Extract<CheckKind, "gap" | "turn" | "play" | "part">;
 const CORNER_CHECKS: readonly CornerCheck[] = ["gap", "turn", "play", "part"];
 
+/** Pages about the care of a board. */
+export type CarePage = "spacers" | "recentre" | "shake" | "belt" | "torques" | "service" | "drive";
+const CARE_PAGES: readonly CarePage[] = ["spacers", "recentre", "shake", "belt", "torques", "service", "drive"];
+
 /** A screen and what it shows. */
 export type Route =
   | { screen: "boards" }
@@ -12,6 +16,7 @@ export type Route =
   | { screen: "check"; board: string; corner: Corner; kind: CornerCheck }
   | { screen: "tension"; board: string; corner: Corner }
   | { screen: "entry"; board: string; id: string }
+  | { screen: "care"; board: string; page: CarePage; corner?: Corner }
   | { screen: "rings" }
   | { screen: "print" }
   | { screen: "camera" }
@@ -27,6 +32,11 @@ export function parseHash(hash: string): Route {
     const kind = CORNER_CHECKS.find((known) => known === (fourth ?? "gap"));
     if (second === "check" && kind) return { screen: "check", board: first, corner: third, kind };
     if (second === "tension") return { screen: "tension", board: first, corner: third };
+  }
+  const page = CARE_PAGES.find((known) => known === third);
+  if (head === "board" && first && second === "care" && page) {
+    const corner = parts[4];
+    return { screen: "care", board: first, page, ...(corner === "left" || corner === "right" ? { corner } : {}) };
   }
   if (head === "board" && first && second === "entry" && third) return { screen: "entry", board: first, id: third };
   if (head === "board" && first) return { screen: "board", id: first };
@@ -48,6 +58,8 @@ export function hashOf(route: Route): string {
       return `#/board/${safe(route.board)}/tension/${route.corner}`;
     case "entry":
       return `#/board/${safe(route.board)}/entry/${safe(route.id)}`;
+    case "care":
+      return `#/board/${safe(route.board)}/care/${route.page}${route.corner ? `/${route.corner}` : ""}`;
     default:
       return `#/${route.screen}`;
   }
