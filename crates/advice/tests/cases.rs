@@ -313,6 +313,27 @@ fn a_stack_may_keep_the_ring_that_is_there() {
     assert!((advice.choices[0].gap_after.u95 - 0.063_245_553).abs() < 1e-8);
 }
 
+/// The gap is sound, but the drive allows one ring and two are there.
+#[test]
+fn a_stack_higher_than_the_drive_allows_cannot_stay() {
+    let mut stacked = left(0.9, 0.06);
+    (stacked.spacer_label, stacked.spacer_thickness) = ("7/16 in + leaf".into(), 11.912_5);
+    let drawer = vec![
+        ring("7/16 in", 11.112_5, 0.05, 0),
+        ring("leaf", 0.8, 0.02, 0),
+        ring("12 mm", 12.0, 0.05, 1),
+    ];
+    let advice = ask(&question(per_side(), vec![stacked.clone()], drawer.clone()));
+    assert_eq!(advice.choices[0].rings, ["12 mm"]);
+    assert!(any_contains(&sentences(&advice, "notes"), "they cannot stay"));
+    let two = Drive {
+        stack_limit: 2,
+        ..per_side()
+    };
+    let advice = ask(&question(two, vec![stacked], drawer));
+    assert!(!any_contains(&sentences(&advice, "notes"), "they cannot stay"));
+}
+
 #[test]
 fn two_rings_of_one_size_share_their_error() {
     let drive = Drive {

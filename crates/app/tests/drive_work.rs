@@ -155,6 +155,34 @@ async fn belt_and_shake_come_from_the_board_and_its_newest_turn() {
     assert!(refused.hint.contains("count its teeth"), "{refused}");
 }
 
+/// atan(0.2 / 112.03) = 0.1023°, and 0.31° between the axes: beyond 0.25°, which the offset entered for the corner alone keeps.
+#[tokio::test]
+async fn a_measured_alignment_goes_before_what_was_entered() {
+    let folder = tempfile::tempdir().unwrap();
+    let board = with_turns(folder.path(), &[]).await;
+    let history = History::open(folder.path(), "0.1.0").await.unwrap();
+    let mut aligned = turn(&board, 0.1, 0.0);
+    for (name, value) in [
+        ("belt_offset", quantity(-0.2, 0.05, "mm")),
+        ("axis_angle", quantity(0.31, 0.04, "deg")),
+    ] {
+        aligned.result.values.insert(name.into(), Value::One(value));
+    }
+    history.save_check(aligned, minute(1)).await.unwrap();
+    // A later check that says nothing of it does not hide it.
+    history
+        .save_check(turn(&board, 0.1, 0.0), minute(2))
+        .await
+        .unwrap();
+    history.close().await;
+    let belt = open(folder.path()).await.advise_belt(&board).await.unwrap();
+    let [left] = belt.alignments.as_slice() else {
+        panic!("{:?}", belt.alignments)
+    };
+    assert!(left.with_axis_angle && left.state == Conformity::Outside);
+    assert!((left.angle.value - 0.4123).abs() < 1e-3, "{:?}", left.angle);
+}
+
 #[tokio::test]
 async fn service_is_written_down_and_falls_due() {
     let folder = tempfile::tempdir().unwrap();
