@@ -13,6 +13,10 @@ const MOST_PLUCKS: usize = 40;
 const AGREE: f64 = 0.03;
 /// Share of the clear plucks that must agree.
 const MAJORITY: f64 = 0.6;
+/// Least evidence for a pitch from all its plucks together; a pluck or two of noise have reached ten.
+const SURE: f64 = 12.0;
+/// No pluck has a louder voice than this evidence gives it.
+const LOUDEST_VOICE: f64 = 20.0;
 /// Largest standard uncertainty of the pitch from noise, as a share of it: one percent is three of these.
 const SHARP: f64 = 0.0033;
 /// Spread of plucks by one hand before any was heard, as a share: a harder pluck sounds higher.
@@ -37,6 +41,16 @@ impl Pluck {
             Err(Unclear::Either { first_hz: hz, .. } | Unclear::TwoSounds { string_hz: hz, .. }) => Some(hz),
             Err(Unclear::NoRing | Unclear::Faint) => None,
         }
+    }
+
+    /// Whether it sounds like this fundamental, or may do so.
+    fn may_be(&self, centre_hz: f64) -> bool {
+        let second = match self.heard {
+            Err(Unclear::Either { second_hz, .. }) => Some(second_hz),
+            _ => None,
+        };
+        let near = |hz: f64| (hz / centre_hz).ln().abs() < AGREE;
+        self.likeliest_hz().is_some_and(near) || second.is_some_and(near)
     }
 }
 
@@ -102,6 +116,14 @@ pub enum NotClear {
         /// The plucks.
         plucks: Vec<Pluck>,
     },
+    /// Plucks that agree, and are too faint to be sure.
+    #[error(
+        "a pitch near {frequency_hz:.0} Hz is likely and not sure; pluck it more often, closer to the phone, in a quieter place"
+    )]
+    Unsure {
+        /// Their fundamental, Hz.
+        frequency_hz: f64,
+    },
     /// Plucks that agree, and are not sharp enough together.
     #[error(
         "the pitch near {frequency_hz:.0} Hz is known to {:.1} Hz only; pluck it more often, closer to the phone",
@@ -145,13 +167,16 @@ pub fn listen(recording: &Recording) -> Result<Heard, NotClear> {
     if clear.is_empty() {
         return Err(NotClear::NoneClear { plucks });
     }
-    let agreeing = largest_agreeing(&clear);
+    let agreeing = best_agreeing(&clear);
     let centre = clear[agreeing[0]].1.frequency_hz;
     let (for_it, all) = votes(&plucks, centre);
     if for_it < MAJORITY * all {
         return Err(NotClear::Differ {
             frequencies_hz: plucks.iter().filter_map(Pluck::likeliest_hz).collect(),
         });
+    }
+    if evidence(&clear, &agreeing) < SURE {
+        return Err(NotClear::Unsure { frequency_hz: centre });
     }
     let together = Together::of(&agreeing.iter().map(|&k| clear[k].1).collect::<Vec<_>>());
     if together.noise_hz > SHARP * together.frequency_hz {
@@ -172,15 +197,18 @@ pub fn listen(recording: &Recording) -> Result<Heard, NotClear> {
     })
 }
 
-/// Votes for a pitch and all votes: a pluck that is not clear still speaks for or against it, with half a voice.
+/// Votes for a pitch and all votes: each pluck's voice is as loud as its evidence, within limits. One that is not clear still
+/// speaks for or against it, with half of the loudest voice.
 fn votes(plucks: &[Pluck], centre_hz: f64) -> (f64, f64) {
-    plucks
-        .iter()
-        .filter_map(|pluck| Some((pluck.likeliest_hz()?, if pluck.heard.is_ok() { 1.0 } else { 0.5 })))
-        .fold((0.0, 0.0), |(for_it, all), (hz, voice)| {
-            let agrees = (hz / centre_hz).ln().abs() < AGREE;
-            (for_it + if agrees { voice } else { 0.0 }, all + voice)
-        })
+    let heard = plucks.iter().filter(|pluck| pluck.likeliest_hz().is_some());
+    heard.fold((0.0, 0.0), |(for_it, all), pluck| {
+        let voice = pluck
+            .heard
+            .as_ref()
+            .map_or(0.5 * LOUDEST_VOICE, |pitch| pitch.evidence.min(LOUDEST_VOICE));
+        let agrees = pluck.may_be(centre_hz);
+        (for_it + if agrees { voice } else { 0.0 }, all + voice)
+    })
 }
 
 fn plucks(track: &Track) -> Vec<Pluck> {
@@ -202,8 +230,13 @@ fn plucks(track: &Track) -> Vec<Pluck> {
         .collect()
 }
 
-/// The largest group of plucks within a share of one of them.
-fn largest_agreeing(clear: &[(usize, &Pitch)]) -> Vec<usize> {
+/// Evidence for the pitch of a group of plucks.
+fn evidence(clear: &[(usize, &Pitch)], group: &[usize]) -> f64 {
+    group.iter().map(|&k| clear[k].1.evidence).sum()
+}
+
+/// The group of plucks within a share of one of them for which there is most evidence.
+fn best_agreeing(clear: &[(usize, &Pitch)]) -> Vec<usize> {
     let near = |centre: usize| -> Vec<usize> {
         (0..clear.len())
             .filter(|&k| {
@@ -214,10 +247,16 @@ fn largest_agreeing(clear: &[(usize, &Pitch)]) -> Vec<usize> {
             })
             .collect()
     };
-    // The first of equally large groups, so that the order of plucks alone decides.
+    // The first of equally good groups, so that the order of plucks alone decides.
     (0..clear.len())
         .map(near)
-        .reduce(|best, next| if next.len() > best.len() { next } else { best })
+        .reduce(|best, next| {
+            if evidence(clear, &next) > evidence(clear, &best) {
+                next
+            } else {
+                best
+            }
+        })
         .unwrap_or_default()
 }
 
