@@ -64,6 +64,7 @@ for (const name of ["phone", "large-phone-dark", "desk"]) {
       await heading("Kestrel 2");
       await press(/^Re-centring, right/);
       await page.getByText("No turn was measured on the right corner").waitFor();
+      await page.getByRole("link", { name: "Measure the turn" }).waitFor();
       await look("care-recentre-none");
     });
 
