@@ -15,7 +15,7 @@ const ALWAYS: [&[&str]; 4] = [
 ];
 
 fn says(advice: &SpacerAdvice, words: &[&str]) -> bool {
-    sentences(&advice, "cautions")
+    sentences(advice, "cautions")
         .iter()
         .any(|caution| words.iter().all(|word| caution.contains(word)))
 }
