@@ -278,7 +278,12 @@ export type SpacerAdvice = {
   choices: Array<SpacerChoice>;
   ideal: Array<IdealSpacer>;
   rejected: Array<RejectedSpacer>;
-} & Guidance;
+  headline: string;
+  steps: Array<string>;
+  notes: Array<string>;
+  cautions: Array<string>;
+  basis: Array<string>;
+};
 export type SpacerChoice = {
   corner: Corner;
   rings: Array<string>;
