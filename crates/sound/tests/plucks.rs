@@ -7,7 +7,8 @@ mod made_up;
 use made_up::{Dice, Strung, noise, scene};
 use shimwright_sound::{Limits, NotClear, Recording, listen};
 
-/// How many recordings, and the first of their seeds; `PLUCK_RECORDINGS` and `PLUCK_FIRST_SEED` ask for others.
+/// How many recordings, and the first of their seeds; `PLUCK_RECORDINGS` and `PLUCK_FIRST_SEED` ask for others. No constant of the crate
+/// was chosen on these seeds: of 500 from 41,000,000 on, looked at once, 493 were right, 7 not clear and none wrong.
 const RECORDINGS: u64 = 200;
 const FIRST_SEED: u64 = 8_100_000;
 /// A pitch that is given must lie within this share of the truth.
