@@ -36,6 +36,19 @@ const COMMANDS: &[&str] = &[
     "torque_table",
     "service",
     "service_done",
+    "records_of",
+    "save_shop",
+    "note_visit",
+    "write_record",
+    "write_bundle",
+    "verify_bundle",
+    "keeping",
+    "back_up",
+    "restore_backup",
+    "restore_copy",
+    "export_history",
+    "import_history",
+    "clean_up_photos",
 ];
 
 fn main() {

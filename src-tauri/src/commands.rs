@@ -9,15 +9,16 @@ use shimwright_app::bridge::{
 use shimwright_app::record::{Board, Corner, SpacerStock};
 use shimwright_app::write_target_sheets;
 use std::collections::BTreeMap;
+use std::path::PathBuf;
 use tauri::ipc::{InvokeBody, Request};
 use tauri::{AppHandle, Emitter, Manager, Runtime, State};
 
 /// The event by which a running measurement says how far it is.
-const PROGRESS: &str = "measure-progress";
+pub(crate) const PROGRESS: &str = "measure-progress";
 /// The header that carries a file's name, percent-encoded.
 const FILE_NAME: &str = "x-file-name";
 
-type Answer<T> = Result<T, Failure>;
+pub(crate) type Answer<T> = Result<T, Failure>;
 
 /// The boards, each with when it was last measured.
 #[tauri::command]
@@ -82,7 +83,7 @@ pub async fn add_sound(shop: State<'_, Shop>, request: Request<'_>) -> Answer<So
 }
 
 /// A file that came as a raw request: its name and its bytes.
-fn file_of(request: &Request<'_>) -> Answer<(String, Vec<u8>)> {
+pub(crate) fn file_of(request: &Request<'_>) -> Answer<(String, Vec<u8>)> {
     let InvokeBody::Raw(bytes) = request.body() else {
         return Err(Failure::internal("a file came without its bytes"));
     };
@@ -182,6 +183,18 @@ pub async fn set_work_done(shop: State<'_, Shop>, check_id: String, work_done: S
     shop.workshop()?.set_work_done(&check_id, &work_done).await
 }
 
+/// Where files for the user are written: a folder in the documents, or beside the history when there is no such folder.
+pub(crate) fn out_folder<R: Runtime>(app: &AppHandle<R>, shop: &Shop) -> Answer<PathBuf> {
+    if let Some(folder) = shop.files() {
+        return Ok(folder.to_owned());
+    }
+    let folder = match app.path().document_dir() {
+        Ok(folder) => folder,
+        Err(_) => shop.workshop()?.app_info().data_dir.into(),
+    };
+    Ok(folder.join("Shimwright"))
+}
+
 /// Writes printable sheets into the user's documents, or beside the history when there is no such folder.
 #[tauri::command]
 pub async fn print_targets<R: Runtime>(
@@ -190,12 +203,7 @@ pub async fn print_targets<R: Runtime>(
     sheet: String,
     paper: String,
 ) -> Answer<PrintedSheets> {
-    let history = shop.workshop()?.app_info().data_dir;
-    let folder = app
-        .path()
-        .document_dir()
-        .unwrap_or_else(|_| history.into())
-        .join("Shimwright");
+    let folder = out_folder(&app, &shop)?;
     let files = write_target_sheets(&sheet, &paper, &folder)?;
     Ok(PrintedSheets {
         files: files.iter().map(|file| file.display().to_string()).collect(),

@@ -5,6 +5,7 @@
 mod care;
 mod commands;
 mod display;
+mod keeping;
 mod pictures;
 mod shop;
 
@@ -53,6 +54,19 @@ pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
             care::torque_table,
             care::service,
             care::service_done,
+            keeping::records_of,
+            keeping::save_shop,
+            keeping::note_visit,
+            keeping::write_record,
+            keeping::write_bundle,
+            keeping::verify_bundle,
+            keeping::keeping,
+            keeping::back_up,
+            keeping::restore_backup,
+            keeping::restore_copy,
+            keeping::export_history,
+            keeping::import_history,
+            keeping::clean_up_photos,
         ])
 }
 

@@ -147,3 +147,134 @@ fn the_page_may_ask_nothing_else() {
         );
     }
 }
+
+/// Sends a file as the body of a request.
+fn hand_in(page: &Page, command: &str, path: &str) -> Result<Value, Value> {
+    let mut headers = HeaderMap::new();
+    headers.insert("x-file-name", HeaderValue::from_static("bundle.zip"));
+    let bytes = std::fs::read(path).expect("the file that was written");
+    page.send(command, InvokeBody::Raw(bytes), headers)
+}
+
+#[test]
+fn a_visit_becomes_a_record_and_a_bundle_that_holds() {
+    let (_folder, page) = fresh();
+    let demo = page.ask("load_demo", json!({})).expect("the demo board");
+    let board = &demo["id"];
+    let photos = page
+        .ask("add_demo_photos", json!({ "corner": "left" }))
+        .expect("the demo's photos");
+    let request = json!({ "board_id": board, "corner": "left", "job": photos["job"] });
+    let measured = page.ask("measure", json!({ "request": request })).expect("a gap");
+    page.ask(
+        "save_check",
+        json!({ "draftId": measured["draft_id"], "workDone": "nothing" }),
+    )
+    .expect("saved");
+
+    let records = page
+        .ask("records_of", json!({ "boardId": board }))
+        .expect("its visits");
+    let visit = &records["visits"][0];
+    assert_eq!((&visit["checks"], &records["sealed"]), (&json!(1), &json!(0)));
+    let mut notes = visit["notes"].clone();
+    notes["technician"] = json!("Ada");
+    let note = json!({ "boardId": board, "visit": visit["id"], "notes": notes });
+    page.ask("note_visit", note).expect("written down");
+    let stated = json!({ "stated": { "name": "Tidewheel Works", "address": "", "technician": "" } });
+    page.ask("save_shop", stated).expect("written down");
+
+    let wanted = json!({ "board_id": board, "visit": visit["id"], "paper": "letter" });
+    let record = page
+        .ask("write_record", json!({ "request": wanted }))
+        .expect("a record");
+    let pdf = std::fs::read(record["file"].as_str().expect("a path")).expect("the file");
+    assert!(pdf.starts_with(b"%PDF-"));
+    let bundle = json!({ "request": { "record": wanted, "sign": true, "with_place": false } });
+    let sealed = page.ask("write_bundle", bundle.clone()).expect("a bundle");
+    assert_eq!(sealed["sealed"]["number"], 1);
+    assert_eq!(page.ask("write_bundle", bundle).expect("the same bundle"), sealed);
+
+    let file = sealed["file"].as_str().expect("a path");
+    let verified = hand_in(&page, "verify_bundle", file).expect("verified");
+    assert_eq!(
+        (&verified["holds"], &verified["fingerprint"]),
+        (&json!(true), &sealed["fingerprint"])
+    );
+    let mut bytes = std::fs::read(file).expect("the bundle");
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(file, bytes).expect("changed");
+    let verified = hand_in(&page, "verify_bundle", file).expect("looked at");
+    assert_eq!(verified["holds"], false, "{verified}");
+}
+
+#[test]
+fn a_history_is_backed_up_replaced_and_taken_in() {
+    let (_folder, page) = fresh();
+    page.ask("load_demo", json!({})).expect("the demo board");
+    let names = |page: &Page| {
+        page.ask("boards", json!({}))
+            .map(|boards| boards.as_array().map(Vec::len))
+    };
+    let backup = page.ask("back_up", json!({})).expect("a backup");
+    let export = json!({ "format": "json", "withPhotos": false });
+    let exported = page.ask("export_history", export).expect("an export");
+    let board = page.ask("boards", json!({})).expect("a list")[0]["id"].clone();
+    page.ask("delete_board", json!({ "id": board }))
+        .expect("out of sight");
+    let keeping = page.ask("keeping", json!({})).expect("how it is kept");
+    let kinds: Vec<&Value> = keeping["found"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .map(|found| &found["kind"])
+        .collect();
+    assert_eq!(kinds, [&json!("backup"), &json!("export")]);
+    page.ask("restore_backup", json!({ "file": backup["file"] }))
+        .expect("in place");
+    assert_eq!(names(&page), Ok(Some(1)));
+    let wrong = page
+        .ask("restore_backup", json!({ "file": exported["file"] }))
+        .expect_err("no backup");
+    assert_eq!(wrong["code"], "bad-input");
+    assert_eq!(names(&page), Ok(Some(1)), "the history is open again");
+    let again = json!({ "from": exported["file"], "keepBoth": false });
+    let told = page.ask("import_history", again).expect("taken in");
+    assert!(
+        told["lines"][0]
+            .as_str()
+            .is_some_and(|line| line.starts_with("0 entries")),
+        "{told}"
+    );
+    page.ask("clean_up_photos", json!({})).expect("nothing to remove");
+}
+
+#[test]
+fn a_damaged_history_is_mended_by_its_daily_copy() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for opened in 0..2 {
+        let shop = tauri::async_runtime::block_on(Shop::open_in(folder.path()));
+        let workshop = shop.workshop().expect("it is open");
+        tauri::async_runtime::block_on(async {
+            // With a board in it the next opening makes a copy.
+            if opened == 0 {
+                workshop.load_demo().await.expect("the demo board");
+            }
+            workshop.close().await;
+        });
+    }
+    std::fs::write(folder.path().join("history.sqlite3"), [b'x'; 9000]).expect("damaged");
+    let page = Page::open(folder.path());
+    let refused = page.ask("boards", json!({})).expect_err("damaged");
+    assert_eq!(refused["code"], "storage");
+    assert!(
+        refused["hint"]
+            .as_str()
+            .is_some_and(|hint| hint.contains("under Keep in the app")),
+        "{refused}"
+    );
+    page.ask("restore_copy", json!({})).expect("the copy is in place");
+    let boards = page.ask("boards", json!({})).expect("a list");
+    assert_eq!(boards.as_array().map(Vec::len), Some(1));
+}

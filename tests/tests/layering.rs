@@ -40,6 +40,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
 const ONLY_IN: &[(&str, &str)] = &[
     ("kamadak-exif", "photo"),
     ("sqlx", "history"),
+    ("object_store", "history"),
     ("tar", "history"),
     ("krilla", "report"),
     ("ed25519-dalek", "evidence"),

@@ -14,6 +14,8 @@ const SCREENS = [
   ["part", "#/board/demo/check/right/part", "A loose part, right corner"],
   ["tension", "#/board/demo/tension/left", "Belt tension, left corner"],
   ["entry", "#/board/demo/entry/past-0", "Gap, left corner"],
+  ["records", "#/board/demo/records", "Records"],
+  ["keep", "#/keep", "Keep the history"],
   ["camera", "#/camera", "Calibrate a camera"],
   ["rings", "#/rings", "Spacer rings"],
   ["print", "#/print", "Print the cards"],

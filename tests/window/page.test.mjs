@@ -221,6 +221,63 @@ for (const name of ["phone", "desk", "desk-dark"]) {
       await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
     });
 
+    test("a record and a sealed bundle, and places only when asked each time", async () => {
+      await press("Records");
+      await page.getByRole("heading", { name: "Records" }).waitFor();
+      await page.getByText("Technician, parts, torques").click();
+      await page.getByLabel("Technician", { exact: true }).fill("Ada");
+      await page.getByLabel("Torques used").fill("tight");
+      await page.getByText("write the screw, its torque").waitFor();
+      assert.equal(await page.getByRole("button", { name: "Keep these notes" }).isDisabled(), true, "what is not read is not kept");
+      await page.getByLabel("Torques used").fill("pulley screws: 3.5 N m, maker's table");
+      await look("records-notes");
+      await press("Keep these notes");
+      await page.getByText("Not kept yet.").waitFor({ state: "detached" });
+      await press("Write the record");
+      await page.getByText("The record is written.").waitFor();
+      const place = page.getByRole("checkbox", { name: /place where they were taken/ });
+      assert.equal(await place.isChecked(), false, "places stay at home unless asked for");
+      await place.check();
+      await page.getByText("can see where the photos were taken").waitFor();
+      await press("Seal it, with places");
+      await page.getByText("is sealed.").waitFor();
+      assert.equal(await place.isChecked(), false, "the next bundle asks again");
+      await look("records");
+    });
+
+    test("backup, restore, lists, taking in, checking a bundle, photos", async () => {
+      await press(/^Keep$/);
+      await page.getByRole("heading", { name: "Keep the history" }).waitFor();
+      await look("keep");
+      await press("Back up now");
+      await page.getByText("The backup is written.").waitFor();
+      await page.getByLabel("Put back").selectOption({ index: 2 });
+      assert.equal(await page.getByRole("button", { name: "Restore" }).isDisabled(), true, "nothing is replaced unasked");
+      await page.getByRole("checkbox", { name: /Replace the history/ }).check();
+      await press("Restore");
+      await page.getByText("The history was replaced.").waitFor();
+      await page.getByRole("checkbox", { name: /With the photos/ }).check();
+      await press("Write the lists");
+      await page.getByText("The lists are written.").waitFor();
+      assert.equal(await page.getByRole("checkbox", { name: /With the photos/ }).isChecked(), false, "photos are asked for each time");
+      await page.getByLabel("From").selectOption({ index: 1 });
+      await press("Take it in");
+      await page.getByText("It is taken in.").waitFor();
+      await press("Remove these");
+      await page.getByText("Cleaned up.").waitFor();
+      const bundle = (name) => ({ name, mimeType: "application/zip", buffer: Buffer.from("PK") });
+      await page.locator("input[type=file]").setInputFiles([bundle("kestrel.zip")]);
+      await page.getByText("Everything that was looked at holds.").waitFor();
+      await page.getByText("Every number", { exact: true }).click();
+      await look("keep-good-bundle");
+      await page.locator("input[type=file]").setInputFiles([bundle("kestrel-changed.zip")]);
+      await page.getByText("This bundle does not hold.").waitFor();
+      await look("keep-changed-bundle");
+      await press("Boards");
+      await press("Kestrel 2");
+      await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
+    });
+
     test("boards, rings, cards and settings", async () => {
       await press("Edit");
       await page.getByRole("heading", { name: "Edit the board" }).waitFor();

@@ -70,6 +70,12 @@ fn declarations() -> String {
     all.add::<bridge::AppInfo>();
     all.add::<bridge::DriveForm>();
     all.add::<AddedMass>();
+    all.add::<bridge::RecordsOfBoard>();
+    all.add::<bridge::RecordWritten>();
+    all.add::<bridge::BundleRequest>();
+    all.add::<bridge::BundleVerified>();
+    all.add::<bridge::Keeping>();
+    all.add::<bridge::FilesTold>();
     all.add::<BeltAdvice>();
     all.add::<RecentreAdvice>();
     all.add::<ServiceAdvice>();

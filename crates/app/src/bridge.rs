@@ -2,6 +2,10 @@
 //!
 //! The UI's TypeScript types are generated from these and from `shimwright-record`.
 
+mod keeping;
+
+pub use keeping::*;
+
 use serde::{Deserialize, Serialize};
 use shimwright_record::{
     Board, CheckResult, Corner, CornerState, Drawn, DriveDescription, Job, JobDrive, PrintScale, SpacerAdvice,

@@ -101,7 +101,7 @@ impl From<shimwright_history::Error> for Failure {
             | Error::InUse
             | Error::NoCopy
             | Error::NoSuchDatabase(_)
-            | Error::NoPhotoPlace(_)
+            | Error::NoPhotoPlace { .. }
             | Error::NotEmpty { .. } => {
                 let (message, hint) = halves(&text, "; ");
                 Self::bad_input(message, hint)

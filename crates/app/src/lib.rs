@@ -7,6 +7,7 @@ pub mod bridge;
 mod calibrate;
 mod demo;
 mod failure;
+mod files_out;
 mod job_file;
 mod json_text;
 mod marked;

@@ -1,5 +1,8 @@
 //! Numbers as people read them: the one place where shells round and write them.
 
+pub(crate) mod handed_out;
+pub mod verified;
+
 use crate::bridge::Failure;
 pub use shimwright_advice::chance;
 use shimwright_advice::{inches, length, round_to_uncertainty};
@@ -7,6 +10,11 @@ use shimwright_record::{Conformity, Quantity};
 
 /// Most decimals of a number that is no length.
 const MOST_DECIMALS: usize = 6;
+
+/// The size of files.
+pub fn size(bytes: u64) -> String {
+    format!("{:.1} MB", bytes as f64 / 1e6)
+}
 
 /// A quantity with its uncertainty and unit: lengths in millimetres and inches, all else in its own unit.
 pub fn quantity(quantity: &Quantity) -> String {

@@ -22,9 +22,9 @@ pub struct Arguments {
     /// `history` in the folder's settings.json, or SQLite in the folder]
     #[arg(long, global = true, value_name = "URL")]
     pub history: Option<String>,
-    /// Folder of the photos that all benches reach [default: SHIMWRIGHT_PHOTOS, or `photos` in settings.json, or `photos`
-    /// in the folder of the history]
-    #[arg(long, global = true, value_name = "DIR")]
+    /// Where the photos lie that all benches reach: a folder, or a bucket as s3://BUCKET/PREFIX [default:
+    /// SHIMWRIGHT_PHOTOS, or `photos` in settings.json, or `photos` in the folder of the history]
+    #[arg(long, global = true, value_name = "PLACE")]
     pub photos: Option<String>,
 }
 
@@ -396,7 +396,7 @@ pub struct Export {
 /// `import`.
 #[derive(Debug, Args)]
 pub struct Import {
-    /// A backup, a folder written by `export --format json`, or a history's folder
+    /// A backup, an evidence bundle, a folder written by `export --format json`, or a history's folder
     #[arg(value_name = "PATH")]
     pub from: PathBuf,
     /// Keep both where something is different here and there; without it such an import is refused

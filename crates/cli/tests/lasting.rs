@@ -75,9 +75,47 @@ fn a_history_goes_out_and_comes_back() {
         (&json!(true), &json!(3))
     );
     assert_eq!(shop.json([&record[..], &other[..]].concat()), before);
+    bundles_are_taken_in(&shop, &before);
     let csv = shop.run(["export", "--out", "sheets"]);
     assert!(String::from_utf8(csv.stdout).unwrap().contains("values.csv"));
     assert!(shop.path("sheets/COLUMNS.md").exists());
+}
+
+/// A bundle becomes a visit on another machine, is known where it came from, and is refused when it was changed.
+fn bundles_are_taken_in(shop: &Shop, before: &serde_json::Value) {
+    let seal = |more: &[&str]| shop.json([&["bundle", "--board", "Kestrel 2", "--json"], more].concat());
+    let sealed = seal(&["--out", "one.zip"]);
+    let third = ["--data-dir", "third"];
+    let merged = shop.json([&["import", "one.zip", "--json"], &third[..]].concat());
+    assert_eq!(
+        (
+            &merged["added"]["checks"],
+            &merged["added"]["photos"],
+            &merged["conflicts"]
+        ),
+        (&json!(1), &json!(3), &json!([]))
+    );
+    let there = shop.json([&["record", "--board", "Kestrel 2", "--json"], &third[..]].concat());
+    for part in ["result", "at", "corner", "id"] {
+        assert_eq!(there["history"][0][part], before["history"][0][part], "{part}");
+    }
+    // There the chain goes on where the bundle left it.
+    let next = seal(&[&["--out", "two.zip"], &third[..]].concat());
+    assert_eq!((&sealed["number"], &next["number"]), (&json!(1), &json!(2)));
+    for place in [&third[..], &[]] {
+        let again = shop.json([&["import", "one.zip", "--json"], place].concat());
+        assert_eq!(
+            (&again["added"], &again["left_out"]),
+            (&json!({}), &json!([])),
+            "{place:?}"
+        );
+    }
+    let mut bytes = std::fs::read(shop.path("one.zip")).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    shop.write("changed.zip", &bytes);
+    let line = refused(&shop.run([&["import", "changed.zip"], &third[..]].concat()), 2);
+    assert!(line.contains("not as it was sealed"), "{line}");
 }
 
 #[test]
@@ -106,7 +144,7 @@ fn trouble_is_one_line_with_a_way_out() {
         ),
         (&["board", "list", "--history", "mysql://shop"], "postgres://"),
         (
-            &["board", "list", "--photos", "s3://shop"],
+            &["board", "list", "--photos", "ftp://shop/photos"],
             "a folder that all benches reach",
         ),
     ] {

@@ -24,13 +24,14 @@ impl BoardLine {
     /// The list's statement with more conditions and an end.
     pub(crate) fn sql(conditions: &str, end: &str) -> String {
         format!(
-            "SELECT b.id, b.name, b.owner, count(c.id) AS checks, max(c.at_ms) AS newest,
+            "SELECT b.id, b.name, b.owner,
+                    (SELECT count(*) FROM checks WHERE board_id = b.id AND deleted_at IS NULL) AS checks,
+                    (SELECT at_ms FROM checks WHERE board_id = b.id AND deleted_at IS NULL
+                     ORDER BY at_ms DESC, id DESC LIMIT 1) AS newest,
                     (SELECT at FROM checks WHERE board_id = b.id AND deleted_at IS NULL
                      ORDER BY at_ms DESC, id DESC LIMIT 1) AS last_check
-             FROM boards b LEFT JOIN checks c ON c.board_id = b.id AND c.deleted_at IS NULL
-             WHERE b.deleted_at IS NULL{conditions}
-             GROUP BY b.id
-             ORDER BY max(c.at_ms) IS NULL, max(c.at_ms) DESC, b.name, b.id{end}"
+             FROM boards b WHERE b.deleted_at IS NULL{conditions}
+             ORDER BY newest DESC NULLS LAST, b.name, b.id{end}"
         )
     }
 
@@ -200,7 +201,7 @@ pub(crate) async fn board_is_there(session: &mut Session, id: &str) -> Result<bo
     Ok(count > 0)
 }
 
-async fn insert_board(session: &mut Session, board: &Board, at: Time) -> Result<(), Error> {
+pub(crate) async fn insert_board(session: &mut Session, board: &Board, at: Time) -> Result<(), Error> {
     session
         .query(
             "INSERT INTO boards (id, name, owner, notes, created_at, changed_at, search)
@@ -217,7 +218,7 @@ async fn insert_board(session: &mut Session, board: &Board, at: Time) -> Result<
     Ok(())
 }
 
-async fn write_drive(session: &mut Session, board: &Board) -> Result<(), Error> {
+pub(crate) async fn write_drive(session: &mut Session, board: &Board) -> Result<(), Error> {
     let drive = &board.drive;
     let description = drive
         .description
@@ -254,7 +255,7 @@ async fn write_drive(session: &mut Session, board: &Board) -> Result<(), Error> 
     Ok(())
 }
 
-async fn write_corners(session: &mut Session, board: &Board) -> Result<(), Error> {
+pub(crate) async fn write_corners(session: &mut Session, board: &Board) -> Result<(), Error> {
     for corner in Corner::BOTH {
         let state = &board.corners[place(corner)];
         session

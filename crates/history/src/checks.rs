@@ -6,7 +6,11 @@ use crate::{Error, History, Time, aside, new_id, rows, stamp};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use shimwright_record::{Board, CheckKind, CheckResult, Corner, Job, SpacerAdvice, SpacerQuestion};
+use std::collections::HashMap;
 use std::sync::Arc;
+
+/// Checks whose photos are read at once.
+const AT_ONCE: usize = 500;
 
 /// A check to be saved.
 #[derive(Clone, Debug)]
@@ -88,30 +92,23 @@ impl SavedCheck {
     }
 
     pub(crate) async fn read_all(session: &mut Session, rows: &[Row]) -> Result<Vec<Self>, Error> {
-        let mut checks = Vec::with_capacity(rows.len());
-        for row in rows {
-            checks.push(Self::read(session, row).await?);
+        let mut checks = rows.iter().map(Self::bare).collect::<Result<Vec<_>, Error>>()?;
+        for some in checks.chunks_mut(AT_ONCE) {
+            read_photos(session, some).await?;
         }
         Ok(checks)
     }
 
     async fn read(session: &mut Session, row: &Row) -> Result<Self, Error> {
-        let id: String = row.get("id")?;
-        let photos = session
-            .query("SELECT sha256, name FROM check_photos WHERE check_id = $1 ORDER BY position")
-            .bind(id.as_str())
-            .all()
-            .await?
-            .iter()
-            .map(|row| {
-                Ok(SavedPhoto {
-                    sha256: row.get("sha256")?,
-                    name: row.get("name")?,
-                })
-            })
-            .collect::<Result<_, Error>>()?;
+        let mut check = Self::bare(row)?;
+        read_photos(session, std::slice::from_mut(&mut check)).await?;
+        Ok(check)
+    }
+
+    /// Without its photos.
+    fn bare(row: &Row) -> Result<Self, Error> {
         Ok(Self {
-            id,
+            id: row.get("id")?,
             at: row.get("at")?,
             board: read("board", row.get("board")?)?,
             corner: rows::corner(row.get("corner")?)?,
@@ -124,9 +121,35 @@ impl SavedCheck {
                 .transpose()?,
             work_done: row.get::<Option<String>>("work")?.unwrap_or_default(),
             program: row.get("program")?,
-            photos,
+            photos: Vec::new(),
         })
     }
+}
+
+/// Reads the photos of some checks with one statement.
+async fn read_photos(session: &mut Session, checks: &mut [SavedCheck]) -> Result<(), Error> {
+    let places: Vec<String> = (1..=checks.len()).map(|place| format!("${place}")).collect();
+    let mut statement = session.query_built(format!(
+        "SELECT check_id, sha256, name FROM check_photos WHERE check_id IN ({}) ORDER BY check_id, position",
+        places.join(", ")
+    ));
+    for check in &*checks {
+        statement = statement.bind(check.id.as_str());
+    }
+    let mut by_check: HashMap<String, Vec<SavedPhoto>> = HashMap::new();
+    for row in statement.all().await? {
+        by_check
+            .entry(row.get("check_id")?)
+            .or_default()
+            .push(SavedPhoto {
+                sha256: row.get("sha256")?,
+                name: row.get("name")?,
+            });
+    }
+    for check in checks {
+        check.photos = by_check.remove(&check.id).unwrap_or_default();
+    }
+    Ok(())
 }
 
 impl History {
@@ -143,14 +166,7 @@ impl History {
         self.insert_photos(&mut session, &id, &check.photos, &sums, at)
             .await?;
         if let Some((question, answer)) = &check.advice {
-            session
-                .query("INSERT INTO advice (id, check_id, question, answer) VALUES ($1, $2, $3, $4)")
-                .bind(new_id(at))
-                .bind(id.as_str())
-                .bind(json("question", question)?)
-                .bind(json("advice", answer)?)
-                .run()
-                .await?;
+            insert_advice(&mut session, &id, Some(question), answer, at).await?;
         }
         if !check.work_done.is_empty() {
             insert_work(&mut session, &id, &check.work_done, at).await?;
@@ -233,7 +249,7 @@ impl History {
     }
 
     /// Puts the photos where they stay, away from the threads that serve others.
-    async fn store_photos(&self, photos: &[NewPhoto]) -> Result<Vec<String>, Error> {
+    pub(crate) async fn store_photos(&self, photos: &[NewPhoto]) -> Result<Vec<String>, Error> {
         let store = self.photos.clone();
         let all: Vec<Arc<[u8]>> = photos.iter().map(|photo| photo.bytes.clone()).collect();
         aside(move || all.iter().map(|bytes| store.put(bytes)).collect()).await
@@ -254,7 +270,7 @@ impl History {
         .await
     }
 
-    async fn insert_check(
+    pub(crate) async fn insert_check(
         &self,
         session: &mut Session,
         id: &str,
@@ -284,7 +300,7 @@ impl History {
         Ok(())
     }
 
-    async fn insert_photos(
+    pub(crate) async fn insert_photos(
         &self,
         session: &mut Session,
         check_id: &str,
@@ -367,7 +383,32 @@ async fn insert_photo(session: &mut Session, photo: &NewPhoto, sha256: &str, at:
     Ok(())
 }
 
-async fn insert_work(session: &mut Session, check: &str, text: &str, at: Time) -> Result<(), Error> {
+/// Adds the advice given with a check; what was asked is not known of one that came from elsewhere.
+pub(crate) async fn insert_advice(
+    session: &mut Session,
+    check: &str,
+    question: Option<&SpacerQuestion>,
+    answer: &SpacerAdvice,
+    at: Time,
+) -> Result<(), Error> {
+    let question = question.map(|question| json("question", question)).transpose()?;
+    session
+        .query("INSERT INTO advice (id, check_id, question, answer) VALUES ($1, $2, $3, $4)")
+        .bind(new_id(at))
+        .bind(check)
+        .bind(question)
+        .bind(json("advice", answer)?)
+        .run()
+        .await?;
+    Ok(())
+}
+
+pub(crate) async fn insert_work(
+    session: &mut Session,
+    check: &str,
+    text: &str,
+    at: Time,
+) -> Result<(), Error> {
     session
         .query("INSERT INTO work_done (id, check_id, text, at, at_ms) VALUES ($1, $2, $3, $4, $5)")
         .bind(new_id(at))

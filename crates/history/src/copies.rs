@@ -62,6 +62,11 @@ impl History {
         Ok(Some(copy))
     }
 
+    /// The daily copies in the folder of a history, oldest first.
+    pub fn daily_copies(folder: &Path) -> Vec<Copy> {
+        copies(folder)
+    }
+
     async fn copy_now(&self, now: DateTime<Utc>) -> Result<Copy, Error> {
         let scratch = Scratch::new(&self.folder)?;
         let made = scratch.path(DATABASE);

@@ -40,7 +40,7 @@ pub use checks::{NewCheck, NewPhoto, SavedCheck, SavedPhoto};
 pub use copies::Copy;
 pub use error::Error;
 pub use export::{ExportForm, Exported};
-pub use merge::{Conflict, Merged, OnConflict};
+pub use merge::{Conflict, ForeignCheck, ForeignVisit, Merged, OnConflict};
 pub use open::Home;
 pub use photos::{CleanUp, PhotoSizes, PhotoStore, sha256_hex};
 pub use restore::Restored;

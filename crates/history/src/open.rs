@@ -13,7 +13,7 @@ pub struct Home {
     pub folder: PathBuf,
     /// URL of a PostgreSQL database, when several benches share one.
     pub database: Option<String>,
-    /// Another folder for the photos, which all benches reach.
+    /// Another place for the photos, which all benches reach: a folder, or a bucket's URL as [`PhotoStore::at`] takes it.
     pub photos: Option<String>,
 }
 

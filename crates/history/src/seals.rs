@@ -1,6 +1,6 @@
 //! The chain of a board's sealed records.
 
-use crate::database::Row;
+use crate::database::{Row, Session};
 use crate::{Error, History, rows};
 
 /// A sealed record.
@@ -59,26 +59,31 @@ impl History {
         if last != seal.previous || count + 1 != i64::from(seal.number) {
             return Err(moved());
         }
-        let added = session
-            .query(
-                "INSERT INTO seals (board_id, number, visit_id, seal, previous, fingerprint, form, at)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT (board_id, number) DO NOTHING",
-            )
-            .bind(board_id)
-            .bind(i64::from(seal.number))
-            .bind(seal.visit_id.as_str())
-            .bind(seal.seal.as_str())
-            .bind(seal.previous.as_deref())
-            .bind(seal.fingerprint.as_str())
-            .bind(seal.form.as_str())
-            .bind(seal.at.as_str())
-            .run()
-            .await?;
-        if added != 1 {
+        if !insert_seal(&mut session, board_id, seal).await? {
             return Err(moved());
         }
         session.commit().await
     }
+}
+
+/// Adds a seal unless its number is taken; says whether it was added.
+pub(crate) async fn insert_seal(session: &mut Session, board_id: &str, seal: &Seal) -> Result<bool, Error> {
+    let added = session
+        .query(
+            "INSERT INTO seals (board_id, number, visit_id, seal, previous, fingerprint, form, at)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT (board_id, number) DO NOTHING",
+        )
+        .bind(board_id)
+        .bind(i64::from(seal.number))
+        .bind(seal.visit_id.as_str())
+        .bind(seal.seal.as_str())
+        .bind(seal.previous.as_deref())
+        .bind(seal.fingerprint.as_str())
+        .bind(seal.form.as_str())
+        .bind(seal.at.as_str())
+        .run()
+        .await?;
+    Ok(added == 1)
 }
 
 fn seal(row: &Row) -> Result<Seal, Error> {

@@ -1,4 +1,4 @@
-//! Two programs that write 1,000 visits at once lose none, on both databases (100 visits unless `SHIMWRIGHT_FULL` is set).
+//! Two programs that write 1,000 visits at once lose none, on both databases and with photos in a bucket (100 visits unless `SHIMWRIGHT_FULL` is set).
 
 // Helpers of tests may unwrap, as the tests themselves.
 #![allow(clippy::unwrap_used)]
@@ -11,7 +11,7 @@ use shimwright_history::{History, Home};
 use shimwright_record::Corner;
 use std::path::Path;
 
-on_both_databases!(two_programs_write_visits_at_once);
+wherever_it_lies!(two_programs_write_visits_at_once);
 
 /// How many visits each of both writes.
 fn each() -> usize {
@@ -24,10 +24,12 @@ async fn worker() {
         return;
     };
     let mut parts = place.split('\n');
+    let folder = Path::new(parts.next().unwrap()).to_owned();
+    let mut set = || parts.next().filter(|part| !part.is_empty()).map(str::to_owned);
     let home = Home {
-        folder: Path::new(parts.next().unwrap()).to_owned(),
-        database: parts.next().map(str::to_owned),
-        photos: None,
+        folder,
+        database: set(),
+        photos: set(),
     };
     let first: i64 = work.parse().unwrap();
     let history = History::open_at(&home, "0.1.0").await.unwrap();
@@ -52,12 +54,13 @@ async fn worker() {
 async fn two_programs_write_visits_at_once(bench: &Bench) {
     let history = bench.open().await;
     let board = history.save_board(&board(), minute(0)).await.unwrap();
-    let place = [bench.folder().to_str()]
-        .into_iter()
-        .chain([bench.home.database.as_deref()])
-        .flatten()
-        .collect::<Vec<_>>()
-        .join("\n");
+    let set = |part: &Option<String>| part.clone().unwrap_or_default();
+    let place = [
+        bench.folder().display().to_string(),
+        set(&bench.home.database),
+        set(&bench.home.photos),
+    ]
+    .join("\n");
     let workers = ["0", "1"].map(|first| Worker::start(first, &place));
     let ids: Vec<String> = workers.into_iter().flat_map(Worker::finish).collect();
     let all = 2 * each();

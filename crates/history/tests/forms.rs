@@ -11,7 +11,7 @@ use shimwright_history::{Error, History};
 use shimwright_record::{CheckKind, Corner};
 use sqlx::PgPool;
 
-on_both_databases!(every_earlier_form_is_brought_along);
+wherever_it_lies!(every_earlier_form_is_brought_along);
 
 async fn every_earlier_form_is_brought_along(bench: &Bench) {
     assert!(FORMS.iter().count() >= 4);

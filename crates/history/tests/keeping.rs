@@ -9,7 +9,7 @@ use made::{Bench, board, check, minute, photo};
 use shimwright_history::{Error, History};
 use shimwright_record::*;
 
-on_both_databases!(
+wherever_it_lies!(
     a_board_comes_back_as_it_was_saved_and_changed,
     a_deleted_board_is_gone_from_sight_only,
     stock_comes_back_in_order_and_labels_are_single,

@@ -11,7 +11,7 @@ use shimwright_history::{Error, ExportForm, History, OnConflict, SavedCheck};
 use shimwright_record::*;
 use std::path::Path;
 
-on_both_databases!(
+wherever_it_lies!(
     a_backup_comes_back_whole,
     an_export_comes_back_whole,
     two_histories_become_one,

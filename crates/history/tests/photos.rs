@@ -10,7 +10,7 @@ use made::{Bench, board, check, minute, photo};
 use shimwright_history::{Error, History, Home};
 use shimwright_record::Corner;
 
-on_both_databases!(a_clean_up_takes_only_what_nothing_names);
+wherever_it_lies!(a_clean_up_takes_only_what_nothing_names);
 
 #[tokio::test]
 async fn two_benches_share_a_folder_of_photos() {
@@ -26,11 +26,43 @@ async fn two_benches_share_a_folder_of_photos() {
     assert_eq!(second.photos().get(&checks[0].photos[1].sha256).unwrap(), b"b");
     assert!(!one.folder().join("photos").exists());
     let elsewhere = Home {
-        photos: Some("s3://bucket/photos".into()),
+        photos: Some("ftp://shop/photos".into()),
         ..one.home.clone()
     };
     let refused = History::open_at(&elsewhere, "0.1.0").await.unwrap_err();
-    assert!(matches!(refused, Error::NoPhotoPlace(_)), "{refused:?}");
+    assert!(matches!(refused, Error::NoPhotoPlace { .. }), "{refused:?}");
+}
+
+#[tokio::test]
+async fn a_bucket_that_cannot_be_used_is_named_without_its_key() {
+    let Some(place) = made::bucket::new_bucket() else {
+        return;
+    };
+    let bench = Bench::sqlite().unwrap();
+    // Port 1 is nobody's, and nobody made the other bucket.
+    let nobody = on_port_1(&place);
+    for (place, why) in [
+        (nobody, "refused"),
+        (place.replacen("s3://shop", "s3://other", 1), "no such bucket"),
+    ] {
+        let home = Home {
+            photos: Some(place),
+            ..bench.home.clone()
+        };
+        let refused = History::open_at(&home, "0.1.0").await.unwrap_err();
+        assert!(matches!(refused, Error::PhotoService { .. }), "{refused:?}");
+        let sentence = refused.to_string();
+        assert!(
+            sentence.contains(why) && !sentence.contains("secret"),
+            "{sentence}"
+        );
+    }
+}
+
+/// The same place at port 1.
+fn on_port_1(place: &str) -> String {
+    let (before, after) = place.split_once("127.0.0.1:").unwrap();
+    format!("{before}127.0.0.1:1{}", &after[after.find('&').unwrap()..])
 }
 
 async fn a_clean_up_takes_only_what_nothing_names(bench: &Bench) {
@@ -55,7 +87,7 @@ async fn a_clean_up_takes_only_what_nothing_names(bench: &Bench) {
     assert_eq!(history.photos().list().unwrap().len(), 4);
     // A photo that is gone is told, and left out of a backup by name.
     let gone = &checks[0].photos[0].sha256;
-    std::fs::remove_file(bench.folder().join("photos").join(&gone[..2]).join(gone)).unwrap();
+    bench.lose_photo(gone);
     assert_eq!(
         &history.photo_sizes().await.unwrap().missing,
         std::slice::from_ref(gone)

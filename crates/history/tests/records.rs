@@ -9,7 +9,7 @@ use made::{Bench, board, check, minute, photo};
 use shimwright_history::{Error, Seal};
 use shimwright_record::{Corner, PartUsed, Shop, TorqueUsed, VisitNotes};
 
-on_both_databases!(
+wherever_it_lies!(
     the_shop_is_remembered_and_can_be_corrected,
     a_visit_keeps_its_notes_and_lists_its_checks_in_order,
     a_chain_of_seals_grows_at_its_end_only,

@@ -9,7 +9,7 @@ use made::{Bench, board, minute};
 use shimwright_history::Error;
 use shimwright_record::ServiceDone;
 
-on_both_databases!(what_was_done_comes_back_newest_day_first,);
+wherever_it_lies!(what_was_done_comes_back_newest_day_first,);
 
 fn done(check: &str, day: &str, odometer_km: Option<f64>) -> ServiceDone {
     ServiceDone {

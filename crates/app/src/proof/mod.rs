@@ -9,12 +9,14 @@ mod package;
 mod page;
 mod pictures;
 mod series;
+mod taken_in;
 mod verify;
 mod words;
 
 pub(crate) use key_file::{make_key, read_key};
 pub(crate) use package::{Package, Told, gather};
 pub(crate) use page::{Issue, draw_record};
+pub(crate) use taken_in::{is_bundle, visit_of_bundle};
 pub use verify::{
     Chain, ChainState, FindingTold, NumberState, NumberTold, RecordState, SignatureState, SignatureTold,
     Verification,

@@ -1,12 +1,17 @@
 //! What makes a history last: backup, copies, export, import, photos, and values over time.
 
-use super::{VERSION, Workshop};
+use super::{VERSION, Workshop, heavy};
 use crate::bridge::Failure;
+use crate::job_file::read_file;
+use crate::proof::{is_bundle, visit_of_bundle};
+use shimwright_evidence::Limits;
 use shimwright_history::{
-    Backup, CleanUp, Conflict, ExportForm, Exported, History, Home, Merged, OnConflict, PhotoSizes, Restored,
-    TrendPoint,
+    Backup, CleanUp, Conflict, ExportForm, Exported, ForeignVisit, History, Home, Merged, OnConflict,
+    PhotoSizes, Restored, TrendPoint,
 };
 use shimwright_record::{CheckKind, Corner};
+use std::fs::File;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 /// Most conflicts that a refusal names.
@@ -19,6 +24,27 @@ pub struct CopyRestored {
     pub day: String,
     /// Where the database that was there before lies now.
     pub kept_aside: Option<PathBuf>,
+}
+
+/// The visit of a bundle; none when the file is something else.
+async fn bundle_at(path: &Path) -> Result<Option<ForeignVisit>, Failure> {
+    let path = path.to_owned();
+    heavy(move || {
+        let mut start = [0; 4];
+        let begins = File::open(&path).and_then(|mut file| file.read_exact(&mut start));
+        // What is no file is told by whoever takes in folders.
+        if begins.is_err() || !is_bundle(&start) {
+            return Ok(None);
+        }
+        let name = path
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned();
+        let bytes = read_file(&path, &name, Limits::default().bytes)?;
+        visit_of_bundle(&bytes).map(Some)
+    })
+    .await
 }
 
 impl Workshop {
@@ -70,13 +96,16 @@ impl Workshop {
         Ok(self.history.export(folder, form, with_photos).await?)
     }
 
-    /// Takes in another history: a backup, an export in JSON, or the folder of a history.
+    /// Takes in another history: a backup, an export in JSON, or the folder of a history; or the visit of a bundle.
     ///
     /// # Errors
     /// Bad input that names the conflicts when there are some and they are to be refused, and for what is no history;
     /// storage trouble. Then nothing was imported.
     pub async fn import(&self, from: &Path, on_conflict: OnConflict) -> Result<Merged, Failure> {
-        let merged = self.history.import(from, on_conflict).await?;
+        let merged = match bundle_at(from).await? {
+            Some(visit) => self.history.take_in(visit, on_conflict, self.now()).await?,
+            None => self.history.import(from, on_conflict).await?,
+        };
         if merged.done {
             return Ok(merged);
         }

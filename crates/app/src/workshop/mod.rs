@@ -7,6 +7,7 @@ mod carrying;
 mod checks;
 mod drive_work;
 mod filled_in;
+mod handing_out;
 mod lasting;
 mod records;
 mod shelf;
@@ -135,7 +136,7 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 }
 
 /// Runs heavy work away from the threads that serve the window.
-async fn heavy<T: Send + 'static>(
+pub(crate) async fn heavy<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, Failure> + Send + 'static,
 ) -> Result<T, Failure> {
     tokio::task::spawn_blocking(work)

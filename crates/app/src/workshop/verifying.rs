@@ -55,17 +55,38 @@ pub async fn verify(
     .await
 }
 
+/// Verifies a bundle that was handed in, with what the workshop's history knows of its chain.
+///
+/// # Errors
+/// As [`verify`].
+pub(super) async fn verify_bytes(
+    name: &str,
+    bytes: Vec<u8>,
+    workshop: &Workshop,
+    progress: impl Fn(ProgressNote) + Send + Sync + 'static,
+    cancel: &Cancel,
+) -> Result<Verification, Failure> {
+    let bundle = opened(name.to_owned(), bytes);
+    let known = what_is_known(&bundle, &[], Some(workshop)).await?;
+    let cancel = cancel.clone();
+    heavy(move || verify_bundle(&bundle.name, &bundle.bytes, &known, true, &progress, &cancel)).await
+}
+
 fn read(path: &Path) -> Result<Read, Failure> {
     let name = path.file_name().map_or_else(
         || path.display().to_string(),
         |name| name.to_string_lossy().into_owned(),
     );
     let bytes = crate::job_file::read_file(path, &name, Limits::default().bytes)?;
+    Ok(opened(name, bytes))
+}
+
+fn opened(name: String, bytes: Vec<u8>) -> Read {
     let link = open_bundle(&bytes, &Limits::default())
         .ok()
         .filter(|opened| opened.findings.is_empty())
         .map(|opened| (opened.manifest.board.clone(), opened.manifest.number, opened.seal));
-    Ok(Read { name, bytes, link })
+    Read { name, bytes, link }
 }
 
 async fn what_is_known(

@@ -6,6 +6,7 @@ use crate::output;
 use crate::shell::{self, Progress, cancel_on_interrupt};
 use serde::Serialize;
 use shimwright_app::bridge::{Failure, FailureCode};
+use shimwright_app::told::verified::seal_trouble;
 use shimwright_app::{BundleAsked, RecordAsked, Verification, VerifyAsked, write_files};
 use std::path::Path;
 
@@ -136,7 +137,7 @@ pub async fn verify(asked: Verify, place: &Place) -> Result<(), Failure> {
 fn judged(of: &Verification) -> Result<(), Failure> {
     if !of.is_as_sealed() {
         let what = of.findings.first().map_or_else(
-            || output::seal_trouble(of).to_owned(),
+            || seal_trouble(of).to_owned(),
             |finding| format!("{}: {}", finding.subject, finding.message),
         );
         return Err(Failure::bad_input(

@@ -6,11 +6,6 @@ use shimwright_app::{
     Backup, CleanUp, Conflict, CopyRestored, Exported, Merged, PhotoSizes, Restored, TrendPoint, told,
 };
 
-/// A size in megabytes.
-fn megabytes(bytes: u64) -> String {
-    format!("{:.1} MB", bytes as f64 / 1e6)
-}
-
 /// A value over time.
 pub fn trend(points: &[TrendPoint], value: &str, inch: bool) -> String {
     if points.is_empty() {
@@ -40,7 +35,7 @@ pub fn backup(backup: &Backup) -> String {
     let mut text = format!(
         "{}: {} with {} photos\n",
         backup.file.display(),
-        megabytes(backup.bytes),
+        told::size(backup.bytes),
         backup.photos
     );
     text += &left_out(&backup.left_out);
@@ -123,13 +118,13 @@ pub fn photo_sizes(sizes: &PhotoSizes) -> String {
         vec![
             "named by records".into(),
             format!("{} photos", sizes.named),
-            megabytes(sizes.named_bytes),
+            told::size(sizes.named_bytes),
             format!("used {} times", sizes.uses),
         ],
         vec![
             "named by no record".into(),
             format!("{} photos", sizes.unnamed),
-            megabytes(sizes.unnamed_bytes),
+            told::size(sizes.unnamed_bytes),
         ],
     ]);
     text.extend(
@@ -147,7 +142,7 @@ pub fn cleaned_up(done: &CleanUp, dry_run: bool) -> String {
         "{} {} photos that nothing names, {}\n",
         if dry_run { "would remove" } else { "removed" },
         done.photos.len(),
-        megabytes(done.bytes)
+        told::size(done.bytes)
     );
     text.extend(done.photos.iter().map(|photo| format!("  {photo}\n")));
     text

@@ -10,7 +10,7 @@ mod work;
 pub use advice::advice;
 pub use history::{board, boards, history, stock};
 pub use lasting::{backup, cleaned_up, copy_restored, exported, merged, photo_sizes, restored, trend};
-pub use records::{seal_trouble, shop, verification, visit_notes};
+pub use records::{shop, verification, visit_notes};
 pub use result::result;
 pub use work::{belt, description, guidance, recentre, service, shake, torque};
 

@@ -5,8 +5,11 @@
 //! so that importing the same again adds nothing. Marks of deletion are not carried over to what is here.
 
 mod boards;
+mod foreign;
 mod rows;
 mod stock;
+
+pub use foreign::{ForeignCheck, ForeignVisit};
 
 use crate::database::Session;
 use crate::tables::{Cell, Cells, Column, Table, table};

@@ -1,19 +1,25 @@
 //! Photos under the SHA-256 of their bytes, unchanged and stored once, wherever they lie.
 
+mod bucket;
 mod folder;
 mod keeping;
 
 pub use keeping::{CleanUp, PhotoSizes};
 
 use crate::Error;
+use bucket::BucketPhotos;
 use folder::FolderPhotos;
 use sha2::{Digest, Sha256};
 use std::path::Path;
 
 /// Where photos lie. Its calls wait for disks and networks: make them away from the threads that serve others.
 #[derive(Clone, Debug)]
-pub struct PhotoStore {
-    folder: FolderPhotos,
+pub struct PhotoStore(Place);
+
+#[derive(Clone, Debug)]
+enum Place {
+    Folder(FolderPhotos),
+    Bucket(BucketPhotos),
 }
 
 /// SHA-256 in hexadecimal (FIPS 180-4).
@@ -44,25 +50,24 @@ impl PhotoStore {
     /// # Errors
     /// [`Error::NotWritable`].
     pub fn open(folder: &Path) -> Result<Self, Error> {
-        Ok(Self {
-            folder: FolderPhotos::open(folder)?,
-        })
+        Ok(Self(Place::Folder(FolderPhotos::open(folder)?)))
     }
 
     /// The store in a folder that is only read; it may be missing.
     pub(crate) fn to_read(folder: &Path) -> Self {
-        Self {
-            folder: FolderPhotos::to_read(folder),
-        }
+        Self(Place::Folder(FolderPhotos::to_read(folder)))
     }
 
-    /// Opens the store at a place that was set: a folder that all benches reach.
+    /// Opens the store at a place that was set: a folder that all benches reach, or a bucket of an S3-compatible store,
+    /// `s3://BUCKET/PREFIX?endpoint=…&region=…&access_key_id=…&secret_access_key=…`; what the URL does not say comes from
+    /// the environment (`AWS_ENDPOINT_URL`, `AWS_ACCESS_KEY_ID`, …).
     ///
     /// # Errors
-    /// [`Error::NoPhotoPlace`] for a URL; otherwise as [`PhotoStore::open`].
+    /// [`Error::NoPhotoPlace`] for another URL, [`Error::PhotoService`] for a bucket that cannot be used; otherwise as
+    /// [`PhotoStore::open`].
     pub fn at(place: &str) -> Result<Self, Error> {
         if place.contains("://") {
-            return Err(Error::NoPhotoPlace(place.to_owned()));
+            return Ok(Self(Place::Bucket(BucketPhotos::reach(place)?)));
         }
         Self::open(Path::new(place))
     }
@@ -70,31 +75,40 @@ impl PhotoStore {
     /// Whether a photo of this name is there.
     ///
     /// # Errors
-    /// [`Error::PhotoFile`].
+    /// [`Error::PhotoService`].
     pub fn has(&self, sha256: &str) -> Result<bool, Error> {
-        Ok(is_sum(sha256) && self.folder.has(sha256))
+        match &self.0 {
+            _ if !is_sum(sha256) => Ok(false),
+            Place::Folder(folder) => Ok(folder.has(sha256)),
+            Place::Bucket(bucket) => bucket.has(sha256),
+        }
     }
 
     /// Stores bytes and gives their name. When this returns they are stored for good. Bytes that are there already
     /// are not written again.
     ///
     /// # Errors
-    /// [`Error::DiskFull`], [`Error::NotWritable`] or [`Error::PhotoFile`]; then nothing is left that counts.
+    /// [`Error::DiskFull`], [`Error::NotWritable`], [`Error::PhotoFile`] or [`Error::PhotoService`]; then nothing is left
+    /// that counts.
     pub fn put(&self, bytes: &[u8]) -> Result<String, Error> {
         let sha256 = sha256_hex(bytes);
-        self.folder.put(&sha256, bytes)?;
+        match &self.0 {
+            Place::Folder(folder) => folder.put(&sha256, bytes)?,
+            Place::Bucket(bucket) => bucket.put(&sha256, bytes)?,
+        }
         Ok(sha256)
     }
 
     /// The bytes of a stored photo, checked against their name.
     ///
     /// # Errors
-    /// [`Error::NotFound`], [`Error::PhotoFile`], or [`Error::PhotoChanged`] when they are not what was stored.
+    /// [`Error::NotFound`], [`Error::PhotoFile`], [`Error::PhotoService`], or [`Error::PhotoChanged`] when they are not
+    /// what was stored.
     pub fn get(&self, sha256: &str) -> Result<Vec<u8>, Error> {
-        let there = if is_sum(sha256) {
-            self.folder.get(sha256)?
-        } else {
-            None
+        let there = match &self.0 {
+            _ if !is_sum(sha256) => None,
+            Place::Folder(folder) => folder.get(sha256)?,
+            Place::Bucket(bucket) => bucket.get(sha256)?,
         };
         let bytes = there.ok_or_else(|| Error::NotFound {
             what: "photo",
@@ -111,14 +125,20 @@ impl PhotoStore {
     /// Names and sizes in bytes of all photos that are there, ordered by name.
     ///
     /// # Errors
-    /// [`Error::PhotoFile`].
+    /// [`Error::PhotoFile`] or [`Error::PhotoService`].
     pub fn list(&self) -> Result<Vec<(String, u64)>, Error> {
-        self.folder.list()
+        match &self.0 {
+            Place::Folder(folder) => folder.list(),
+            Place::Bucket(bucket) => bucket.list(),
+        }
     }
 
     /// Removes a photo. Only a clean-up may, which knows that nothing names it.
     pub(crate) fn remove(&self, sha256: &str) -> Result<(), Error> {
-        self.folder.remove(sha256)
+        match &self.0 {
+            Place::Folder(folder) => folder.remove(sha256),
+            Place::Bucket(bucket) => bucket.remove(sha256),
+        }
     }
 }
 

@@ -1,6 +1,7 @@
 //! Places for histories on either database, and a board and a check to save.
 #![allow(dead_code)]
 
+pub mod bucket;
 pub mod filled;
 pub mod killing;
 pub mod old;
@@ -18,18 +19,24 @@ pub struct Bench {
 impl Bench {
     /// A new one with SQLite.
     pub fn sqlite() -> Option<Self> {
-        Some(Self::with(None))
+        Some(Self::with(None, None))
     }
 
     /// A new one with PostgreSQL, where there is a server.
     pub fn postgres() -> Option<Self> {
-        postgres::new_database().map(|url| Self::with(Some(url)))
+        postgres::new_database().map(|url| Self::with(Some(url), None))
     }
 
-    fn with(database: Option<String>) -> Self {
+    /// A new one with SQLite and the photos in a bucket, where there is a server.
+    pub fn bucket() -> Option<Self> {
+        bucket::new_bucket().map(|place| Self::with(None, Some(place)))
+    }
+
+    fn with(database: Option<String>, photos: Option<String>) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let home = Home {
             database,
+            photos,
             ..Home::folder(&folder.path().join("history"))
         };
         Self { home, folder }
@@ -38,6 +45,17 @@ impl Bench {
     /// Opens the history.
     pub async fn open(&self) -> History {
         History::open_at(&self.home, "0.1.0").await.unwrap()
+    }
+
+    /// Takes a stored photo away behind the history's back.
+    pub fn lose_photo(&self, sha256: &str) {
+        match &self.home.photos {
+            Some(place) => bucket::delete(place, sha256),
+            None => {
+                let shelf = self.folder().join("photos").join(&sha256[..2]);
+                std::fs::remove_file(shelf.join(sha256)).unwrap();
+            }
+        }
     }
 
     /// A path beside the history.
@@ -51,9 +69,9 @@ impl Bench {
     }
 }
 
-/// Makes two tests of each function, one a database.
+/// Makes three tests of each function: one for each database, and one with the photos in a bucket.
 #[macro_export]
-macro_rules! on_both_databases {
+macro_rules! wherever_it_lies {
     ($($name:ident),* $(,)?) => {
         mod sqlite {
             $(
@@ -68,6 +86,16 @@ macro_rules! on_both_databases {
                 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
                 async fn $name() {
                     if let Some(bench) = super::made::Bench::postgres() {
+                        super::$name(&bench).await;
+                    }
+                }
+            )*
+        }
+        mod bucket {
+            $(
+                #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+                async fn $name() {
+                    if let Some(bench) = super::made::Bench::bucket() {
                         super::$name(&bench).await;
                     }
                 }

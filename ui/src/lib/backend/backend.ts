@@ -19,6 +19,7 @@ import type {
   SoundAdded,
   SpacerStock,
 } from "./types";
+import type { KeepingBackend } from "./keeping";
 
 /** Which printed card, and on which paper. */
 export type Sheet = "mount-card" | "hub-ring" | "bench-sheet" | "all";
@@ -29,7 +30,7 @@ export type Paper = "a4" | "letter";
  *
  * Two forms exist: the window's commands, and recorded answers for tests and pictures.
  */
-export interface Backend extends CareBackend {
+export interface Backend extends CareBackend, KeepingBackend {
   boards(): Promise<BoardSummary[]>;
   board(id: string): Promise<BoardDetail>;
   /** An empty id makes a new board; the answer carries the id it was given. */

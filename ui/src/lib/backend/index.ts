@@ -18,4 +18,5 @@ export async function openBackend(): Promise<void> {
 }
 
 export type { Backend, Paper, Sheet } from "./backend";
+export type { ExportFormat } from "./keeping";
 export type * from "./types";

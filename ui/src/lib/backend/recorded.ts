@@ -5,6 +5,7 @@ import { recordedPast } from "./recorded/past";
 import { recordedCare } from "./recorded/care";
 import { recordedTension } from "./recorded/tension";
 import recorded from "./recorded/gap.json";
+import { recordedKeeping } from "./recorded/keeping";
 import first from "./recorded/gap-1.jpg";
 import second from "./recorded/gap-2.jpg";
 import third from "./recorded/gap-3.jpg";
@@ -86,6 +87,7 @@ export function recordedBackend(): Backend {
 
   return {
     ...recordedCare(find),
+    ...recordedKeeping(() => ({ boards: kept.boards, history: kept.history })),
     async boards() {
       return kept.boards.map((board) => {
         const history = kept.history.get(board.id) ?? [];

@@ -34,6 +34,16 @@ export type Board = {
 export type BoardDetail = { board: Board; history: Array<HistoryEntry> };
 export type BoardSummary = { id: string; name: string; owner: string; last_check?: string; checks: number };
 export type BudgetLine = { part: string; u: number; note: string };
+export type BundleRequest = { record: RecordRequest; sign: boolean; with_place: boolean };
+export type BundleVerified = {
+  file: string;
+  holds: boolean;
+  outcome: string;
+  about: string;
+  points: Array<PointVerified>;
+  numbers: Array<NumberVerified>;
+  fingerprint: string;
+};
 export type CalibrateRequest = { photo_ids: Array<string>; print_scale?: PrintScale };
 export type Calibrated = { draft_id: string; result: CheckResult; camera: string };
 export type CarriedMarks = { marks: { [key in string]: Array<[number, number]> } };
@@ -112,6 +122,9 @@ export type DueState = "due" | "never-done" | "soon" | "later" | "on-occasion";
 export type EarlierTension = { tension: Stated; frequency?: Stated };
 export type Failure = { code: FailureCode; message: string; hint: string; subject?: string };
 export type FailureCode = "bad-input" | "not-measurable" | "cancelled" | "not-found" | "storage" | "internal";
+export type FileFound = { path: string; name: string; size: string; kind: FileKind };
+export type FileKind = "backup" | "export" | "bundle";
+export type FilesTold = { file?: string; lines: Array<string>; trouble: Array<string> };
 export type Flanges = "none" | "inner" | "outer" | "both";
 export type FoundTarget = { name: string; corners: number; of: number; drawn: Array<Drawn> };
 export type GradeLimit = { grade: number; permissible: number; state: Conformity; kept: number };
@@ -167,6 +180,15 @@ export type JobDrive = {
 };
 export type JobPhoto = { file: string; marks?: { [key in string]: Array<[number, number]> } };
 export type JobTargets = { fixed?: string; turning?: string };
+export type Keeping = {
+  out_folder: string;
+  photos: string;
+  unnamed?: string;
+  missing: Array<string>;
+  copies: Array<string>;
+  found: Array<FileFound>;
+  notice?: string;
+};
 export type KeptCamera = {
   id: string;
   name: string;
@@ -193,6 +215,7 @@ export type MotorSide = {
   teeth_in_mesh: number;
   mesh_factor: number;
 };
+export type NumberVerified = { what: string; stored: string; measured: string; good: boolean };
 export type OtherClearance = {
   name: string;
   corner: Corner;
@@ -203,6 +226,7 @@ export type OtherClearance = {
   minimum: number;
 };
 export type OwnTorque = { class: string; torque: number; source: string };
+export type PartUsed = { name: string; count: number };
 export type PhotoAdded = {
   id: string;
   name: string;
@@ -221,6 +245,7 @@ export type PhotoUse = {
   note?: string;
   drawn?: Array<Drawn>;
 };
+export type PointVerified = { what: string; good: boolean; text: string };
 export type PrintScale = { x: number; y: number; u95: number };
 export type PrintedSheets = { files: Array<string> };
 export type ProgressNote = { step: string; done: number };
@@ -244,9 +269,19 @@ export type RecentreAdvice = {
   guidance: Guidance;
 };
 export type RecentreDecision = "done" | "push" | "face-first" | "measure-better" | "stop";
+export type RecordRequest = { board_id: string; visit: string; paper: string };
+export type RecordWritten = { file: string; fingerprint: string; sealed?: SealTold };
+export type RecordsOfBoard = {
+  board_name: string;
+  shop: Shop;
+  visits: Array<VisitTold>;
+  sealed: number;
+  public_key?: string;
+};
 export type RejectedSpacer = { rings: Array<string>; thickness: number; reason: string };
 export type ScrewPlace = { name: string; clockwise_from_screw_1: number };
 export type ScrewSize = "M3" | "M4" | "M5" | "M6" | "M8";
+export type SealTold = { number: number; seal: string; public_key?: string };
 export type ServiceAdvice = { items: Array<ServiceItem>; guidance: Guidance };
 export type ServiceDone = { check: string; day: Day; odometer_km?: number; note: string };
 export type ServiceItem = {
@@ -272,6 +307,7 @@ export type ShakePoint = {
   force_u95: number;
   velocity: number;
 };
+export type Shop = { name: string; address: string; technician: string };
 export type SoundAdded = { id: string; name: string; seconds: number; clipped: boolean };
 export type SpacerAdvice = {
   fits: boolean;
@@ -323,5 +359,14 @@ export type TorqueLine = {
 };
 export type TorqueSource = "maker" | "common-practice" | "computed";
 export type TorqueUnits = { newton_metres: number; inch_pounds: number; foot_pounds: number };
+export type TorqueUsed = { screw: string; newton_metres: number; source: string };
 export type Value = Quantity | Array<Quantity>;
 export type Verdict = { state: Conformity; text: string; limit: number; probability: number };
+export type VisitNotes = {
+  odometer_km: number | null;
+  technician: string;
+  parts: Array<PartUsed>;
+  torques: Array<TorqueUsed>;
+  remarks: string;
+};
+export type VisitTold = { id: string; day: string; checks: number; notes: VisitNotes };

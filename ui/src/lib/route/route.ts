@@ -17,7 +17,9 @@ export type Route =
   | { screen: "tension"; board: string; corner: Corner }
   | { screen: "entry"; board: string; id: string }
   | { screen: "care"; board: string; page: CarePage; corner?: Corner }
+  | { screen: "records"; board: string }
   | { screen: "rings" }
+  | { screen: "keep" }
   | { screen: "print" }
   | { screen: "camera" }
   | { screen: "about" };
@@ -39,8 +41,9 @@ export function parseHash(hash: string): Route {
     return { screen: "care", board: first, page, ...(corner === "left" || corner === "right" ? { corner } : {}) };
   }
   if (head === "board" && first && second === "entry" && third) return { screen: "entry", board: first, id: third };
+  if (head === "board" && first && second === "records") return { screen: "records", board: first };
   if (head === "board" && first) return { screen: "board", id: first };
-  if (head === "rings" || head === "print" || head === "camera" || head === "about") return { screen: head };
+  if (head === "rings" || head === "print" || head === "keep" || head === "camera" || head === "about") return { screen: head };
   return { screen: "boards" };
 }
 
@@ -60,6 +63,8 @@ export function hashOf(route: Route): string {
       return `#/board/${safe(route.board)}/entry/${safe(route.id)}`;
     case "care":
       return `#/board/${safe(route.board)}/care/${route.page}${route.corner ? `/${route.corner}` : ""}`;
+    case "records":
+      return `#/board/${safe(route.board)}/records`;
     default:
       return `#/${route.screen}`;
   }

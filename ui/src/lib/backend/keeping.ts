@@ -1,0 +1,32 @@
+import type {
+  BundleRequest,
+  BundleVerified,
+  FilesTold,
+  Keeping,
+  ProgressNote,
+  RecordRequest,
+  RecordsOfBoard,
+  RecordWritten,
+  Shop,
+  VisitNotes,
+} from "./types";
+
+export type ExportFormat = "csv" | "json";
+
+/** What the page may ask about records, bundles, backups, exports, imports and photos. */
+export interface KeepingBackend {
+  recordsOf(boardId: string): Promise<RecordsOfBoard>;
+  saveShop(stated: Shop): Promise<void>;
+  noteVisit(boardId: string, visit: string, notes: VisitNotes): Promise<void>;
+  writeRecord(request: RecordRequest): Promise<RecordWritten>;
+  writeBundle(request: BundleRequest): Promise<RecordWritten>;
+  /** `progress` is called while the promise is pending. */
+  verifyBundle(name: string, bytes: ArrayBuffer, progress: (note: ProgressNote) => void): Promise<BundleVerified>;
+  keeping(): Promise<Keeping>;
+  backUp(): Promise<FilesTold>;
+  restoreBackup(file: string): Promise<FilesTold>;
+  restoreCopy(): Promise<FilesTold>;
+  exportHistory(format: ExportFormat, withPhotos: boolean): Promise<FilesTold>;
+  importHistory(from: string, keepBoth: boolean): Promise<FilesTold>;
+  cleanUpPhotos(): Promise<FilesTold>;
+}
