@@ -149,7 +149,7 @@ for (const name of ["phone", "large-phone-dark", "desk"]) {
       await press("← Kestrel 2");
       await press("Edit");
       await page.getByLabel("Owner").fill("Ada");
-      await press(/^(Save|Keep)/);
+      await press("Save the board");
       await heading("Kestrel 2");
       await press(/^The belt drive/);
       await page.getByLabel("Teeth of the motor pulley").waitFor();
