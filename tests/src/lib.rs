@@ -4,4 +4,5 @@ pub mod coverage;
 pub mod house;
 pub mod made;
 pub mod outside;
+pub mod pulleys;
 pub mod rendered;

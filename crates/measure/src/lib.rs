@@ -3,6 +3,7 @@
 //! Knows nothing of files, databases, windows or clocks: a shell reads the files and hands in their bytes.
 //! One folder a job, each with its problem (what is asked and checked), its steps, and how the result is told.
 
+mod alignment;
 mod asked;
 mod camera;
 mod cameras;
@@ -61,6 +62,7 @@ pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
         CheckKind::Camera => camera::measure(input, watch),
         CheckKind::Turn => turn::measure(input, watch),
         CheckKind::Play => play::measure(input, watch),
+        CheckKind::Alignment => alignment::measure(input, watch),
         CheckKind::Tension => Err(Error::heard()),
     }
 }

@@ -17,6 +17,8 @@ pub enum CheckKind {
     Part,
     /// Bearing play.
     Play,
+    /// Alignment of the wheel's pulley with the motor's.
+    Alignment,
     /// Camera calibration.
     Camera,
     /// Belt tension from the sound of the plucked span.
@@ -31,6 +33,7 @@ impl CheckKind {
             Self::Turn => "turn",
             Self::Part => "part",
             Self::Play => "play",
+            Self::Alignment => "alignment",
             Self::Camera => "camera",
             Self::Tension => "tension",
         }
@@ -44,7 +47,12 @@ impl CheckKind {
             Self::Gap => &["gap"],
             Self::Turn => &["radial_runout"],
             Self::Part => &["outer_diameter", "width", "inner_diameter"],
+<<<<<<< HEAD
             Self::Play => &["radial_play"],
+=======
+            Self::Play => &["play"],
+            Self::Alignment => &["misalignment"],
+>>>>>>> a849dcb (Measure the alignment of the two pulleys: belt offset, angle of the axes, verdict and budget)
             Self::Camera => &[],
             Self::Tension => &["tension"],
         }
@@ -95,7 +103,9 @@ pub struct JobPhoto {
     pub file: String,
     /// Rough marks in pixels of the upright photo, by name: `mount_edge`, `rim_edge`; of a part `outer`, `inner` (rims, three
     /// or more points), `edge_a`, `edge_b` (two parallel straight edges, two or more points each). A turn job marks
-    /// `rim_edge` in at least one photo, or none when the rim's diameter is given.
+    /// `rim_edge` in at least one photo, or none when the rim's diameter is given. An alignment job marks `driven_inner`,
+    /// `driven_outer`, `motor_inner` and `motor_outer`, three or more points along each edge in two or more photos: the edges of
+    /// both pulleys towards the mount (inner) and away from it; one may be missing.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub marks: BTreeMap<String, Vec<[f64; 2]>>,
 }
@@ -131,13 +141,26 @@ pub struct PrintScale {
 #[serde(deny_unknown_fields)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
 pub struct JobDrive {
-    /// Outer diameter of the rim that faces the mount.
+    /// Outer diameter of the rim that faces the mount; in an alignment check, of the wheel pulley's marked edges.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rim_diameter: Option<f64>,
+    /// Alignment check: outer diameter of the motor pulley's marked edges.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub motor_diameter: Option<f64>,
+    /// Alignment check: distance between the wheel pulley's outer faces; needed when one of its edges is marked only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub driven_width: Option<StatedLength>,
+    /// The same of the motor pulley.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub motor_width: Option<StatedLength>,
+    /// Largest allowed misalignment of the belt, offset and angle together, degrees; an alignment check's verdict is given
+    /// against it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub alignment_limit: Option<f64>,
     /// Chamfer leg of the mount's edge (45 degrees).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mount_chamfer: Option<f64>,
-    /// Chamfer leg of the rim's edge (45 degrees); in a part check, of the part's edges.
+    /// Chamfer leg of the rim's edge (45 degrees); in a part check, of the part's edges; in an alignment check, of all four.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rim_chamfer: Option<f64>,
     /// Direction of screw 1 in the hub ring's frame, degrees.

@@ -13,7 +13,15 @@ use std::collections::BTreeMap;
 /// first, about the axis that points into the printed side.
 ///
 /// A play check tells how far the hub ring moves against the mount card: `radial_play` across its normal and `axial_play`
-/// along it (mm), and `tilt_play` (deg). A gap check with a stated axial run-out tells `gap_over_turn` (mm), too.
+/// along it (mm), and `tilt_play` (deg).
+///
+/// An alignment check tells `misalignment` (deg): the offset over the distance of the pulleys and the angle of their axes, added.
+/// `belt_offset` (mm) is how far the wheel pulley's mid-plane stands further outboard (away from the mount) than the motor
+/// pulley's, along the wheel's axis at the motor; `axis_angle` (deg) the angle between the axes with its components
+/// `axis_spread`, by which they spread apart outboard in the plane of both pulleys' middles, and `axis_twist`, by which the
+/// motor's is turned about the line from wheel to motor, right-handed; `pulley_distance` (mm) is that of the pulleys' middles.
+///
+/// A gap check with a stated axial run-out tells `gap_over_turn` (mm), too.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct CheckResult {

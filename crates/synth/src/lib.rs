@@ -15,6 +15,7 @@
 //! assert!(made.truth.gap > 0.2 && made.truth.gap < 3.2);
 //! ```
 
+mod alignment;
 mod drive;
 mod form;
 mod gap;
@@ -29,6 +30,7 @@ mod sensor;
 mod shot;
 mod turn;
 
+pub use alignment::{AlignmentLimits, AlignmentScene, AlignmentTruth, Pulley};
 pub use drive::Sheet;
 pub use form::{Bow, Form, Outline};
 pub use gap::{GapLimits, GapScene, GapTruth};

@@ -46,6 +46,11 @@ impl View {
         self.camera_from_fixed.inverse().translation()
     }
 
+    /// Focal length, px.
+    pub fn focal_px(&self) -> f64 {
+        self.camera.intrinsics[0]
+    }
+
     /// The direction in the fixed frame that a pixel looks along.
     pub fn ray(&self, pixel: &Vec2) -> Vec3 {
         self.camera_from_fixed

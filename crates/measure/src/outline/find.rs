@@ -147,6 +147,8 @@ fn through(view: &View, pixels: &[Vec2], height: f64, straight: bool) -> Option<
             range,
             across: (direction.cross(&up), up),
             chamfer: (0.0, 0.0),
+            aside: false,
+            shade: None,
         };
         (range.1 - range.0 > 1.0).then_some((Shape::Line(line), edge))
     } else {
@@ -160,6 +162,8 @@ fn through(view: &View, pixels: &[Vec2], height: f64, straight: bool) -> Option<
             range: (0.0, TAU),
             across: (Vec3::zeros(), up),
             chamfer: (0.0, 0.0),
+            aside: false,
+            shade: None,
         };
         (radius > 0.5 && radius < 400.0).then_some((Shape::Circle(circle), edge))
     }
@@ -215,6 +219,8 @@ fn round_edge(view: &View, picture: &GreyPicture, shape: &Shape) -> Option<Vec<V
         range: (0.0, TAU),
         across: (Vec3::zeros(), -Vec3::z()),
         chamfer: (0.0, 0.0),
+        aside: false,
+        shade: None,
     };
     let pieces = around(view, shape, &edge, PLACES)?;
     let ridges: Vec<_> = pieces

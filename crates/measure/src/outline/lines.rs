@@ -6,7 +6,9 @@
 
 use super::pieces::Movable;
 use super::rounds::Rounds;
-use shimwright_solve::{CurvesState, Shape};
+use nalgebra::Matrix3;
+use shimwright_solve::{Circle, CurvesProblem, CurvesState, Known, Shape};
+use std::f64::consts::FRAC_PI_2;
 
 /// How far a piece's edge may lie from where the rounds before left it, in widths of the chamfer, and at least in px.
 const REACH: f64 = 2.5;
@@ -14,6 +16,9 @@ const LEAST_REACH: f64 = 2.0;
 /// Where the search begins: the curve grown, and sunk, by these parts of the chamfer's leg.
 const GROWN: [f64; 5] = [0.0, -0.5, 0.5, -1.0, 1.0];
 const SUNK: [f64; 5] = [0.0, -1.5, 1.5, -3.0, 3.0];
+/// A rim seen from the side: three places of its arc are moved by up to so many parts of the leg, so many to a leg.
+const PLACED: i32 = 8;
+const PLACES_A_LEG: f64 = 4.0;
 /// First and last step of the search, in legs.
 const FIRST_STEP: f64 = 0.5;
 const LAST_STEP: f64 = 0.02;
@@ -50,25 +55,136 @@ impl Rounds<'_> {
     /// The cheapest place of a curve: a compass search from several starts.
     fn cheapest(&self, state: &CurvesState, curve: usize, leg: f64, pieces: &[Movable]) -> Shape {
         let shape = state.curves[curve];
-        let scales = scales(&shape);
         let mut moved = state.clone();
+        // What holds two curves parallel would keep each where the other went wrong.
+        let own: Vec<Known> = self
+            .known
+            .iter()
+            .filter(|known| !matches!(known, Known::Parallel { .. }))
+            .copied()
+            .collect();
+        let problem = CurvesProblem {
+            known: &own,
+            ..self.problem(&[], state)
+        };
         let mut cost = |step: &[f64]| -> f64 {
             moved.curves[curve] = shape.moved(step);
-            let known = self.problem(&[], state).known_cost(&moved);
-            pieces.iter().map(|piece| piece.after(step)).sum::<f64>() + known
+            pieces.iter().map(|piece| piece.after(step)).sum::<f64>() + problem.known_cost(&moved)
         };
-        let mut best: Option<(f64, Vec<f64>)> = None;
+        let aslant = match shape {
+            Shape::Circle(circle) if self.edges[curve].aside => Aslant::of(&circle, self.edges[curve].range),
+            _ => None,
+        };
+        let (_, step) = match aslant {
+            Some(aslant) => compass(aslant.start(leg, &mut cost), &aslant.directions, leg, &mut cost),
+            None => self.flatly(&shape, curve, leg, &mut cost),
+        };
+        shape.moved(&step)
+    }
+
+    /// The cheapest step of a curve that is held flat.
+    fn flatly(
+        &self,
+        shape: &Shape,
+        curve: usize,
+        leg: f64,
+        cost: &mut impl FnMut(&[f64]) -> f64,
+    ) -> (f64, Vec<f64>) {
+        let directions = axes(&scales(shape));
+        let mut best = (f64::INFINITY, vec![0.0; shape.parameters()]);
         for grown in GROWN {
             for sunk in SUNK {
-                let start = started(&shape, &self.edges[curve].across, grown * leg, sunk * leg);
-                let found = compass(start, &scales, leg, &mut cost);
-                if best.as_ref().is_none_or(|b| found.0 < b.0) {
-                    best = Some(found);
+                let start = started(shape, &self.edges[curve].across, grown * leg, sunk * leg);
+                let found = compass(start, &directions, leg, cost);
+                if found.0 < best.0 {
+                    best = found;
                 }
             }
         }
-        best.map_or(shape, |(_, step)| shape.moved(&step))
+        best
     }
+}
+
+/// A rim that is free to lean and is seen from the side. It may have settled with one end of its arc on the one line and the
+/// other end on the other, so the search moves three places of the arc along the axis, each for itself.
+struct Aslant {
+    /// Steps that move one of the three places along the axis by a millimetre, then those that move the rim across.
+    directions: Vec<Vec<f64>>,
+}
+
+impl Aslant {
+    /// `None` where the arc is too short to have three places.
+    fn of(circle: &Circle, (from, to): (f64, f64)) -> Option<Self> {
+        let places = [from, (from + to) / 2.0, to].map(|t| circle.radial(t) * circle.radius);
+        // How far a shift along the axis and turns about two directions move each place along it, by differences.
+        let unit = |k: usize| {
+            let mut step = vec![0.0; Shape::Circle(*circle).parameters()];
+            match k {
+                0 => step[..3].copy_from_slice(circle.normal.as_slice()),
+                k => step[2 + k] = 1.0,
+            }
+            step
+        };
+        let tiny = 1e-6;
+        let moved = Matrix3::from_fn(|place, k| {
+            let step: Vec<f64> = unit(k).iter().map(|s| s * tiny).collect();
+            match Shape::Circle(*circle).moved(&step) {
+                Shape::Circle(moved) if k == 0 => (moved.centre - circle.centre).dot(&circle.normal) / tiny,
+                // A place stays in the rim's plane: it goes the opposite way of the normal's lean.
+                Shape::Circle(moved) => -places[place].dot(&moved.normal) / tiny,
+                Shape::Line(_) => 0.0,
+            }
+        });
+        let by_place = moved.try_inverse()?;
+        let mut directions: Vec<Vec<f64>> = (0..3)
+            .map(|place| {
+                let mut step = vec![0.0; Shape::Circle(*circle).parameters()];
+                for k in 0..3 {
+                    let share = by_place[(k, place)];
+                    step.iter_mut().zip(unit(k)).for_each(|(s, u)| *s += share * u);
+                }
+                step
+            })
+            .collect();
+        let (a, b) = (circle.radial(0.0), circle.radial(FRAC_PI_2));
+        for across in [a, b] {
+            let mut step = vec![0.0; Shape::Circle(*circle).parameters()];
+            step[..3].copy_from_slice(across.as_slice());
+            directions.push(step);
+        }
+        Some(Self { directions })
+    }
+
+    /// The cheapest of all steps that move the three places by parts of the leg.
+    fn start(&self, leg: f64, cost: &mut impl FnMut(&[f64]) -> f64) -> Vec<f64> {
+        let mut best = (f64::INFINITY, vec![0.0; self.directions[0].len()]);
+        let parts = || (-PLACED..=PLACED).map(|i| f64::from(i) * leg / PLACES_A_LEG);
+        for first in parts() {
+            for second in parts() {
+                for third in parts() {
+                    let mut step = vec![0.0; self.directions[0].len()];
+                    for (size, direction) in [first, second, third].iter().zip(&self.directions) {
+                        step.iter_mut().zip(direction).for_each(|(s, d)| *s += size * d);
+                    }
+                    let here = cost(&step);
+                    if here < best.0 {
+                        best = (here, step);
+                    }
+                }
+            }
+        }
+        best.1
+    }
+}
+
+/// A step along each parameter.
+fn axes(scales: &[f64]) -> Vec<Vec<f64>> {
+    let axis = |k: usize| {
+        (0..scales.len())
+            .map(|i| if i == k { scales[k] } else { 0.0 })
+            .collect()
+    };
+    (0..scales.len()).map(axis).collect()
 }
 
 /// What a millimetre at the edge is in each parameter.
@@ -111,10 +227,10 @@ fn started(
     }
 }
 
-/// Steps along each parameter in turn while that lowers the cost, then in smaller steps.
+/// Steps along each direction in turn while that lowers the cost, then in smaller steps.
 fn compass(
     mut at: Vec<f64>,
-    scales: &[f64],
+    directions: &[Vec<f64>],
     leg: f64,
     cost: &mut impl FnMut(&[f64]) -> f64,
 ) -> (f64, Vec<f64>) {
@@ -122,17 +238,19 @@ fn compass(
     let mut size = FIRST_STEP * leg;
     while size > LAST_STEP * leg {
         let mut moved = false;
-        for (k, scale) in scales.iter().enumerate() {
+        for direction in directions {
             for sign in [1.0, -1.0] {
-                let before = at[k];
-                at[k] += sign * size * scale;
-                let there = cost(&at);
-                if there < here {
-                    here = there;
+                let there: Vec<f64> = at
+                    .iter()
+                    .zip(direction)
+                    .map(|(a, d)| a + sign * size * d)
+                    .collect();
+                let by = cost(&there);
+                if by < here {
+                    (here, at) = (by, there);
                     moved = true;
                     break;
                 }
-                at[k] = before;
             }
         }
         if !moved {

@@ -9,8 +9,10 @@ mod pieces;
 mod rounds;
 
 pub(crate) use find::{Sought, farthest_mark, flat_curve};
+pub(crate) use pieces::{Ridges, around, shows_face};
 pub(crate) use rounds::{Rounds, Settled};
 
+use shimwright_edge::{Band, Shade};
 use shimwright_geom::Vec3;
 use shimwright_solve::Shape;
 
@@ -23,9 +25,31 @@ pub(crate) struct Edge {
     pub across: (Vec3, Vec3),
     /// The other line of the chamfer, mm outward and mm along the axis.
     pub chamfer: (f64, f64),
+    /// Whether it is seen from the side, so that across the edge is along the axis and not outward, and only where the face
+    /// turns away from the camera.
+    pub aside: bool,
+    /// Standard deviation of the chamfer's light about that of the rim beside it, as a share; `None` for no expectation.
+    pub shade: Option<f64>,
 }
 
 impl Edge {
+    /// The direction that becomes the positive side in a picture, at a curve parameter.
+    pub fn side(&self, shape: &Shape, t: f64) -> Vec3 {
+        let (outward, along) = self.frame(shape, t);
+        if self.aside { along } else { outward }
+    }
+
+    /// The band of its chamfer in a picture.
+    fn band(&self, width: f64, blur: f64) -> Band {
+        let shade = self.shade.map(|sigma| Shade {
+            // The rim lies on that side of the band from which the other line is not seen.
+            of_beyond: width < 0.0,
+            share: 1.0,
+            sigma,
+        });
+        Band { width, blur, shade }
+    }
+
     /// Directions outward and along the axis at a curve parameter.
     pub fn frame(&self, shape: &Shape, t: f64) -> (Vec3, Vec3) {
         match shape {

@@ -25,6 +25,8 @@ const VAGUE: f64 = 0.6;
 const MOST_MISFIT: f64 = 12.0;
 /// A piece that fits no place well must not decide.
 const MOST_COST: f64 = 8.0;
+/// Width in which a face may come into view and still count as turned away, px.
+const TURNED_AWAY: f64 = 0.5;
 /// Neighbours on one edge lie no further apart than this across it, px.
 const STEP: f64 = 0.35;
 
@@ -71,12 +73,13 @@ impl Sighted<'_> {
         let step = (to - from) / count as f64;
         let half = step * LENGTH / STRIDE / 2.0;
         (0..count)
-            .map(|i| {
-                let t = from + step * (i as f64 + 0.5);
+            .map(|i| from + step * (i as f64 + 0.5))
+            .filter(|t| !self.edge.aside || !shows_face(&self.view, &self.shape, *t))
+            .map(|t| {
                 let point = self.shape.point(t);
                 let (outward, along) = self.edge.frame(&self.shape, t);
                 let at = see(t)?;
-                let side = self.view.see(&(point + outward))? - at;
+                let side = self.view.see(&(point + self.edge.side(&self.shape, t)))? - at;
                 let guess = guess_between(&see(t - half)?, &at, &see(t + half)?, &side);
                 let (out, up) = self.edge.chamfer;
                 let second = self.view.see(&(point + outward * out + along * up))?;
@@ -100,11 +103,7 @@ impl Sighted<'_> {
             .collect();
         let cost = |factor: f64| -> f64 {
             let costs = strips.iter().filter_map(|(strip, noise, width)| {
-                let band = Band {
-                    width: *width,
-                    blur: corners * factor,
-                    shade: None,
-                };
+                let band = self.edge.band(*width, corners * factor);
                 let cost = fit_band(strip, noise, &band, 2.0, 0.25)?;
                 Some((cost.cost[cost.best()] / cost.freedom).min(MOST_MISFIT))
             });
@@ -121,7 +120,7 @@ impl Sighted<'_> {
         let pieces = self.pieces().unwrap_or_default();
         let found: Vec<_> = pieces
             .iter()
-            .map(|(piece, width)| locate_one(self.picture, piece, *width, blur, look))
+            .map(|(piece, width)| locate_one(self.picture, piece, &self.edge.band(*width, blur), look))
             .collect();
         let closed = self.edge.is_closed(&self.shape);
         (0..found.len())
@@ -141,11 +140,7 @@ impl Sighted<'_> {
 
     fn movable_one(&self, piece: &Piece, width: f64, blur: f64, reach: f64) -> Option<Movable> {
         let (strip, noise) = strip_of(self.picture, piece, width, blur)?;
-        let band = Band {
-            width,
-            blur,
-            shade: None,
-        };
+        let band = self.edge.band(width, blur);
         let cost = fit_band(&strip, &noise, &band, reach, 0.125)?;
         let least = cost.cost[cost.best()];
         let scale = (least / cost.freedom).max(1.0);
@@ -178,11 +173,7 @@ impl Sighted<'_> {
             .filter(|(_, wanted)| **wanted)
             .filter_map(|((piece, width), _)| {
                 let (strip, noise) = strip_of(self.picture, piece, *width, blur)?;
-                let band = Band {
-                    width: *width,
-                    blur,
-                    shade: None,
-                };
+                let band = self.edge.band(*width, blur);
                 let cost = fit_band(&strip, &noise, &band, 0.25, 0.125)?;
                 Some((cost.near(0.0) / cost.freedom).min(MOST_MISFIT))
             })
@@ -222,19 +213,14 @@ fn strip_of(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64) -> Optio
     Some((strip, noise))
 }
 
-fn locate_one(picture: &GreyPicture, piece: &Piece, width: f64, blur: f64, look: Look) -> Option<Located> {
-    let (strip, noise) = strip_of(picture, piece, width, blur)?;
-    let band = Band {
-        width,
-        blur,
-        shade: None,
-    };
+fn locate_one(picture: &GreyPicture, piece: &Piece, band: &Band, look: Look) -> Option<Located> {
+    let (strip, noise) = strip_of(picture, piece, band.width, band.blur)?;
     let fit = if look.own_blur {
         fit_band_near_blur
     } else {
         fit_band
     };
-    let cost = fit(&strip, &noise, &band, look.reach, 0.125)?;
+    let cost = fit(&strip, &noise, band, look.reach, 0.125)?;
     let misfit = cost.cost[cost.best()] / cost.freedom;
     let scale = misfit.max(1.0);
     let (place, curvature) = cost.minimum(0.0, look.leash, scale)?;
@@ -262,10 +248,23 @@ fn agrees(found: &[Option<Located>], i: usize, one: &Located, closed: bool) -> b
     })
 }
 
+/// Whether a rim's face, which its normal points out of, is in view beyond a place of the rim. Rim, chamfer and face are then
+/// three neighbours of one metal and any two of them may look alike; with the face turned away the chamfer is followed by
+/// whatever lies behind.
+pub(crate) fn shows_face(view: &View, shape: &Shape, t: f64) -> bool {
+    let Shape::Circle(circle) = shape else {
+        return false;
+    };
+    let towards = view.place() - shape.point(t);
+    let (distance, towards) = (towards.norm(), towards.normalize());
+    let across = 2.0 * circle.radius * towards.dot(&circle.radial(t)).max(0.0);
+    across * towards.dot(&circle.normal) * view.focal_px() / distance > TURNED_AWAY
+}
+
 /// Guesses along a curve, evenly in its parameter, for a first look.
 pub(crate) fn around(view: &View, shape: &Shape, edge: &Edge, count: usize) -> Option<Vec<Piece>> {
-    let outward = |t: f64| shape.point(t) + edge.frame(shape, t).0;
-    view.pieces(edge.range, count, |t| shape.point(t), outward)
+    let beside = |t: f64| shape.point(t) + edge.side(shape, t);
+    view.pieces(edge.range, count, |t| shape.point(t), beside)
 }
 
 /// How much the light steps across a guess, more than beside it, at offsets half a pixel apart.

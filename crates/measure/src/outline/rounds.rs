@@ -86,7 +86,9 @@ impl<'a> Rounds<'a> {
         let mut blurs = vec![None; state.shifts.len()];
         let mut settled = None;
         for (round, look) in LOOKS.into_iter().enumerate() {
-            if round == LINES_TOLD_APART {
+            // A curve that need not lie flat may have settled further from its place, and is moved in two steps.
+            let aslant = round + 1 == LINES_TOLD_APART && self.edges.iter().any(|edge| edge.aside);
+            if round == LINES_TOLD_APART || aslant {
                 self.tell_lines_apart(&mut state, &blurs);
             }
             let found = self.locate(&state, &mut blurs, look);
