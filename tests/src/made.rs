@@ -16,6 +16,7 @@ use std::collections::BTreeMap;
 const QUALITY: u8 = 90;
 
 /// A job with its photos in memory.
+#[derive(Clone)]
 pub struct Made {
     /// The job.
     pub job: Job,

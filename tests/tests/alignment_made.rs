@@ -8,6 +8,7 @@ use shimwright_synth::{AlignmentLimits, AlignmentScene};
 use shimwright_tests::coverage::Coverage;
 use shimwright_tests::made::{self, Made};
 use shimwright_tests::pulleys::{self, AlignmentAsked};
+use std::sync::OnceLock;
 
 const USUAL: AlignmentAsked = AlignmentAsked {
     chamfer: true,
@@ -45,7 +46,13 @@ fn jobs() -> u64 {
     std::env::var("ALIGNMENT_JOBS")
         .ok()
         .and_then(|text| text.parse().ok())
-        .unwrap_or(2)
+        .unwrap_or(1)
+}
+
+/// One scene for the tests that need no more.
+fn shared() -> &'static (AlignmentScene, Made) {
+    static SHARED: OnceLock<(AlignmentScene, Made)> = OnceLock::new();
+    SHARED.get_or_init(|| made(2, &USUAL))
 }
 
 fn made(seed: u64, asked: &AlignmentAsked) -> (AlignmentScene, Made) {
@@ -90,8 +97,9 @@ fn offset_and_angles_are_those_of_the_pulleys() {
 /// what it gave.
 #[test]
 fn an_alignment_is_judged_and_told() {
-    let (_, mut made) = made(3, &USUAL);
-    let mut judged = |limit: f64| -> CheckResult {
+    let (_, made) = shared();
+    let judged = |limit: f64| -> CheckResult {
+        let mut made = made.clone();
         if let Some(drive) = &mut made.job.drive {
             drive.alignment_limit = Some(limit);
         }
@@ -117,10 +125,10 @@ fn an_alignment_is_judged_and_told() {
 /// The motor is knocked between the photos: refused, with a photo named, and never measured.
 #[test]
 fn a_motor_that_moved_is_noticed() {
-    let (scene, mut job) = made(4, &USUAL);
+    let (scene, mut job) = shared().clone();
     let mut moved = scene.clone();
     pulleys::shift_motor(&mut moved, 0.8);
-    job.photos[3] = pulleys::photo(&moved, 3, 4);
+    job.photos[3] = pulleys::photo(&moved, 3, 2);
     let error = job
         .measure(None)
         .expect_err("the motor stood elsewhere in the last photo");

@@ -47,12 +47,8 @@ impl CheckKind {
             Self::Gap => &["gap"],
             Self::Turn => &["radial_runout"],
             Self::Part => &["outer_diameter", "width", "inner_diameter"],
-<<<<<<< HEAD
             Self::Play => &["radial_play"],
-=======
-            Self::Play => &["play"],
             Self::Alignment => &["misalignment"],
->>>>>>> a849dcb (Measure the alignment of the two pulleys: belt offset, angle of the axes, verdict and budget)
             Self::Camera => &[],
             Self::Tension => &["tension"],
         }
@@ -83,7 +79,7 @@ pub struct Job {
     pub drive: Option<JobDrive>,
     /// Height of a marked edge above the card (or sheet), towards the camera; of a part, that of its upper face. The key is
     /// a mark's name (`mount_edge`, `rim_edge`, `outer`, `inner`, …), or `all`. Needed when a gap or part job has one view
-    /// only.
+    /// only, and of the rim when a turn job is done by equal steps.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub height: Option<Height>,
     /// The recording of the plucked span, a WAV file relative to the job file. Tension jobs only.
@@ -144,6 +140,10 @@ pub struct JobDrive {
     /// Outer diameter of the rim that faces the mount; in an alignment check, of the wheel pulley's marked edges.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rim_diameter: Option<f64>,
+    /// Turn check without a hub ring, the phone on a stand: which way the wheel was turned by equal steps from photo to photo, as
+    /// the camera sees it. The steps make one whole turn; nothing measures them, and the result says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub equal_steps: Option<TurnedWay>,
     /// Alignment check: outer diameter of the motor pulley's marked edges.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub motor_diameter: Option<f64>,
@@ -186,6 +186,17 @@ pub struct JobDrive {
     /// turn.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub axial_runout: Option<StatedLength>,
+}
+
+/// Which way a wheel is turned, as the camera sees it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub enum TurnedWay {
+    /// As the hands of a clock.
+    Clockwise,
+    /// The other way.
+    CounterClockwise,
 }
 
 /// A stated height, one for all marks or one a mark.

@@ -10,7 +10,8 @@ use std::collections::BTreeMap;
 /// side: `eccentricity` (mm) of the rim against the turning axis with `eccentricity_direction` (deg), `radial_runout` (its
 /// double: full indicator movement, mm), `axial_runout` at the rim (mm) with `axial_high_direction` (deg), where the rim
 /// stands farthest towards the printed side, `rim_diameter` (mm), and `angles` (deg): one for each photo used, against the
-/// first, about the axis that points into the printed side.
+/// first, about the axis that points into the printed side. Without a hub ring, by equal steps, directions are told in the fixed
+/// target's frame as the wheel stands in the first photo, and `angles` are those that were assumed.
 ///
 /// A play check tells how far the hub ring moves against the mount card: `radial_play` across its normal and `axial_play`
 /// along it (mm), and `tilt_play` (deg).

@@ -32,6 +32,8 @@ pub struct TurnLimits {
     pub play_sigma: f64,
     /// From the camera to the pulley, mm.
     pub distance: (f64, f64),
+    /// Whether the phone stands on a stand and the wheel is turned by equal steps, as well as a hand can.
+    pub stand: bool,
 }
 
 impl Default for TurnLimits {
@@ -45,6 +47,7 @@ impl Default for TurnLimits {
             scale_sigma: 0.0005,
             play_sigma: 0.0,
             distance: (255.0, 310.0),
+            stand: false,
         }
     }
 }
@@ -124,6 +127,9 @@ pub struct TurnScene {
 const FLANGE: f64 = 1.5;
 const PAPER: f64 = 0.25;
 
+/// How far a step of a hand that means them all equal is off, rad.
+const STEP_SIGMA: f64 = 0.02;
+
 impl TurnScene {
     /// A series of its own for each seed, with the definitions of its card and its ring.
     pub fn random(card: &Target, ring: &Target, limits: &TurnLimits, seed: u64) -> Self {
@@ -136,9 +142,12 @@ impl TurnScene {
         let camera = drive::phone(&mut random, limits.width);
         let first = random.between(0.0, std::f64::consts::TAU);
         let step = std::f64::consts::TAU / limits.photos.max(1) as f64;
-        let angles: Vec<f64> = (0..limits.photos)
-            .map(|k| first + step * (k as f64 + random.between(-0.4, 0.4)))
-            .collect();
+        let mut uneven = |k: usize| match limits.stand {
+            true => first + step * k as f64 + STEP_SIGMA * random.normal(),
+            false => first + step * (k as f64 + random.between(-0.4, 0.4)),
+        };
+        let angles: Vec<f64> = (0..limits.photos).map(&mut uneven).collect();
+        let still = limits.stand.then(|| view(limits, &mut random));
         let photos = angles
             .iter()
             .map(|&angle| {
@@ -148,7 +157,7 @@ impl TurnScene {
                     scene: scene(&fixed, &wheel, &turned, light),
                     shot: Shot {
                         camera: camera.with_focal_factor(1.0 + 0.003 * random.normal()),
-                        camera_from_world: view(limits, &mut random),
+                        camera_from_world: still.unwrap_or_else(|| view(limits, &mut random)),
                         sensor: drive::sensor(&mut random, limits.width),
                     },
                     world_from_rim: turned * body.wheel_from_rim,

@@ -1,7 +1,7 @@
 //! A folder with the demo's files, and the real program to run in it.
 #![allow(dead_code)]
 
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
@@ -90,4 +90,34 @@ pub fn refused(output: &Output, status: i32) -> String {
         "{trouble:?}"
     );
     trouble.trim_end().to_owned()
+}
+
+/// Measures a spoilt job, then tries to keep it: both must refuse alike and leave nothing behind.
+pub fn refuse(shop: &Shop, job: &Value, status: i32) -> String {
+    let path = shop.write_job(job);
+    let trouble = refused(&shop.run(["measure".as_ref(), path.as_os_str()]), status);
+    assert_eq!(
+        refused(
+            &shop.run(["measure".as_ref(), path.as_os_str(), "--json".as_ref()]),
+            status
+        ),
+        trouble
+    );
+    let board = String::from_utf8(shop.run(["board", "add", "Marlin"]).stdout).unwrap();
+    let board = board.trim();
+    let save = [
+        "save".as_ref(),
+        path.as_os_str(),
+        "--board".as_ref(),
+        board.as_ref(),
+        "--corner".as_ref(),
+        "left".as_ref(),
+    ];
+    assert_eq!(refused(&shop.run(save), status), trouble);
+    let record = shop.json(["record", "--board", board, "--json"]);
+    assert_eq!(record["history"], json!([]), "something was stored");
+    let photos = std::fs::read_dir(shop.path("history/photos")).unwrap();
+    let names: Vec<_> = photos.map(|entry| entry.unwrap().file_name()).collect();
+    assert_eq!(names, ["unfinished"], "a photo was stored");
+    trouble
 }

@@ -54,6 +54,7 @@ pub(super) fn edges(
             across: (Vec3::zeros(), Vec3::zeros()),
             chamfer: (0.0, 0.0),
             aside: true,
+            only_in: None,
             shade: Some(CHAMFER_LIGHT),
         };
         let shape = Shape::Circle(*circle);

@@ -148,6 +148,7 @@ fn through(view: &View, pixels: &[Vec2], height: f64, straight: bool) -> Option<
             across: (direction.cross(&up), up),
             chamfer: (0.0, 0.0),
             aside: false,
+            only_in: None,
             shade: None,
         };
         (range.1 - range.0 > 1.0).then_some((Shape::Line(line), edge))
@@ -163,6 +164,7 @@ fn through(view: &View, pixels: &[Vec2], height: f64, straight: bool) -> Option<
             across: (Vec3::zeros(), up),
             chamfer: (0.0, 0.0),
             aside: false,
+            only_in: None,
             shade: None,
         };
         (radius > 0.5 && radius < 400.0).then_some((Shape::Circle(circle), edge))
@@ -220,6 +222,7 @@ fn round_edge(view: &View, picture: &GreyPicture, shape: &Shape) -> Option<Vec<V
         across: (Vec3::zeros(), -Vec3::z()),
         chamfer: (0.0, 0.0),
         aside: false,
+        only_in: None,
         shade: None,
     };
     let pieces = around(view, shape, &edge, PLACES)?;
@@ -256,6 +259,12 @@ fn round_edge(view: &View, picture: &GreyPicture, shape: &Shape) -> Option<Vec<V
         piece.guess.at + piece.guess.side * offset(moved, &piece.guess.side)
     };
     (score > 0.0).then(|| pieces.iter().map(on).collect())
+}
+
+/// The rim at a height that one photo shows nearest to another rim.
+pub(crate) fn rim_near(view: &View, picture: &GreyPicture, shape: &Shape, height: f64) -> Option<Shape> {
+    let pixels = round_edge(view, picture, shape)?;
+    Some(through(view, &pixels, height, false)?.0)
 }
 
 /// Pixels of the straight edge that is meant.

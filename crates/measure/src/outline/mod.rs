@@ -8,7 +8,7 @@ mod lines;
 mod pieces;
 mod rounds;
 
-pub(crate) use find::{Sought, farthest_mark, flat_curve};
+pub(crate) use find::{Sought, farthest_mark, flat_curve, rim_near};
 pub(crate) use pieces::{Ridges, around, shows_face};
 pub(crate) use rounds::{Rounds, Settled};
 
@@ -28,6 +28,8 @@ pub(crate) struct Edge {
     /// Whether it is seen from the side, so that across the edge is along the axis and not outward, and only where the face
     /// turns away from the camera.
     pub aside: bool,
+    /// The only photo that shows it, by its index among those used; `None` for all: a part that turns stands elsewhere in each.
+    pub only_in: Option<usize>,
     /// Standard deviation of the chamfer's light about that of the rim beside it, as a share; `None` for no expectation.
     pub shade: Option<f64>,
 }

@@ -131,7 +131,11 @@ impl<'a> Rounds<'a> {
     ) -> Vec<Vec<Option<Located>>> {
         let one = |(i, blur): (usize, &mut Option<f64>)| {
             let sighted = self.sighted(state, i);
-            let photo = &self.photos[self.scene.used[i / state.curves.len()]];
+            let (k, curve) = (i / state.curves.len(), i % state.curves.len());
+            if self.edges[curve].only_in.is_some_and(|only| only != k) {
+                return vec![];
+            }
+            let photo = &self.photos[self.scene.used[k]];
             let blur = *blur.get_or_insert_with(|| sighted.blur(self.scene.setting.blur(photo)));
             sighted.locate(blur, look)
         };

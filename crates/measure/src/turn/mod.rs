@@ -10,6 +10,7 @@ mod result;
 mod rim;
 mod seek;
 mod shade;
+mod stand;
 pub(crate) mod start;
 mod steady;
 mod vector;
@@ -23,6 +24,9 @@ pub(crate) use vector::polar;
 
 /// Measures a turn job.
 pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
+    if let Some(way) = input.job.drive.as_ref().and_then(|drive| drive.equal_steps) {
+        return stand::measure(input, watch, way);
+    }
     let problem = Problem::check(input)?;
     watch.step("reading the photos", 0.0);
     let photos = observe_all(input, watch)?;

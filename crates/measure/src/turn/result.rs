@@ -280,7 +280,7 @@ fn budget(centre: &Measurand, form: f64, steady: &Steady) -> Vec<BudgetLine> {
     lines
 }
 
-fn verdict(problem: &Problem, off: &Polar) -> Verdict {
+pub(super) fn verdict(problem: &Problem, off: &Polar) -> Verdict {
     let limit = problem.runout_limit;
     let (state, probability) = conformity::at_most(2.0 * off.size, 2.0 * off.size_u95, limit);
     let text = match state {

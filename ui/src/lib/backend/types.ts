@@ -47,7 +47,7 @@ export type BundleVerified = {
 export type CalibrateRequest = { photo_ids: Array<string>; print_scale?: PrintScale };
 export type Calibrated = { draft_id: string; result: CheckResult; camera: string };
 export type CarriedMarks = { marks: { [key in string]: Array<[number, number]> } };
-export type CheckKind = "gap" | "turn" | "part" | "play" | "camera" | "tension";
+export type CheckKind = "gap" | "turn" | "part" | "play" | "alignment" | "camera" | "tension";
 export type CheckResult = {
   check: CheckKind;
   values: { [key in string]: Value };
@@ -168,6 +168,11 @@ export type JobBelt = {
 };
 export type JobDrive = {
   rim_diameter?: number;
+  equal_steps?: TurnedWay;
+  motor_diameter?: number;
+  driven_width?: StatedLength;
+  motor_width?: StatedLength;
+  alignment_limit?: number;
   mount_chamfer?: number;
   rim_chamfer?: number;
   mark_screw_angle?: number;
@@ -360,6 +365,7 @@ export type TorqueLine = {
 export type TorqueSource = "maker" | "common-practice" | "computed";
 export type TorqueUnits = { newton_metres: number; inch_pounds: number; foot_pounds: number };
 export type TorqueUsed = { screw: string; newton_metres: number; source: string };
+export type TurnedWay = "clockwise" | "counter-clockwise";
 export type Value = Quantity | Array<Quantity>;
 export type Verdict = { state: Conformity; text: string; limit: number; probability: number };
 export type VisitNotes = {
