@@ -154,6 +154,52 @@ pub fn gap_job(made: &GapScene, asked: &GapAsked, seed: u64) -> Made {
     Made { job, photos }
 }
 
+/// The turn job of a series: photos, rough marks of the rim in the first one, and the rim's chamfer.
+pub fn turn_job(made: &TurnScene, mark_sigma: f64, seed: u64) -> Made {
+    let mut random = Random::new(seed ^ 0x7269_6d73);
+    let mut photos = Vec::new();
+    let mut listed = Vec::new();
+    for (k, photo) in made.photos.iter().enumerate() {
+        let shot = &photo.shot;
+        photos.push(jpeg(&render(
+            &photo.scene,
+            shot,
+            seed.wrapping_mul(57) + k as u64,
+        )));
+        let mut marks = BTreeMap::new();
+        if k == 0 {
+            let sigma = mark_sigma * f64::from(shot.camera.width) / 2816.0;
+            let rim = photo.rim_points(random.between(0.0, 2.0), 3);
+            let rough = rim.iter().filter_map(|p| shot.project(p));
+            let rough = rough.map(|p| [p.x + sigma * random.normal(), p.y + sigma * random.normal()]);
+            marks.insert("rim_edge".to_owned(), rough.collect());
+        }
+        listed.push(JobPhoto {
+            file: format!("{k}.jpg"),
+            marks,
+        });
+    }
+    let job = Job {
+        check: CheckKind::Turn,
+        photos: listed,
+        targets: None,
+        print_scale: Some(PrintScale {
+            x: 1.0,
+            y: 1.0,
+            u95: 0.001,
+        }),
+        camera: None,
+        drive: Some(JobDrive {
+            rim_chamfer: Some(made.truth.rim_chamfer),
+            ..JobDrive::default()
+        }),
+        height: None,
+        sound: None,
+        belt: None,
+    };
+    Made { job, photos }
+}
+
 impl Made {
     /// Measures the job, with or without the profile of the camera that took its photos.
     ///

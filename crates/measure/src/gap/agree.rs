@@ -15,11 +15,13 @@ const LEAST_RIM: f64 = 0.3;
 const LEAST_LOCATED: f64 = 0.55;
 /// A piece within this of the solved edge fits it, standard deviations.
 const FITS: f64 = 3.0;
-/// Fewest pieces in view that tell anything.
+/// Fewest pieces that tell anything.
 const ENOUGH_PIECES: usize = 8;
 /// An edge that lies this far, surely, from where the other photos put it does not fit them, px. In sound jobs on the
 /// rendered pictures it is at most 0.07, in jobs with a moved part at least 0.4.
 const MOST_SHIFT: f64 = 0.25;
+/// Fewer pieces than this cannot be sure together: what they have in common may be dirt or a reflection.
+const FEWEST_TO_SHIFT: usize = 4;
 /// How many standard deviations make it sure.
 const SURE: f64 = 2.0;
 /// A piece farther than this from the solved edge lies on something else, standard deviations.
@@ -68,13 +70,22 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         }
     }
     for (k, &i) in refined.start.used.iter().enumerate() {
-        let mount = shows(&seek, k, &line, refined.mount_range, LEAST_MOUNT);
-        let rim = shows(&seek, k, &circle, refined.rim_range, LEAST_RIM);
-        let fits = |feature| {
-            located_share(refined, k, feature).is_none_or(|share| share >= LEAST_LOCATED)
+        // Pieces that tell where they lie are judged by that. The line itself may show little: of a chamfer the other
+        // line is often the brighter one. An edge that was not looked at, hidden or beside a sliver of a face, cannot
+        // contradict.
+        let fits = |feature: FeatureId, shown: bool| {
+            let shown = shown || refined.looked_at[k][feature as usize] < ENOUGH_PIECES;
+            located_share(refined, k, feature).map_or(shown, |share| share >= LEAST_LOCATED)
                 && shifted(refined, k, feature) <= MOST_SHIFT
         };
-        let (mount, rim) = (mount && fits(FeatureId::Line), rim && fits(FeatureId::Circle));
+        let mount = fits(
+            FeatureId::Line,
+            shows(&seek, k, &line, refined.mount_range, LEAST_MOUNT),
+        );
+        let rim = fits(
+            FeatureId::Circle,
+            shows(&seek, k, &circle, refined.rim_range, LEAST_RIM),
+        );
         if !mount || !rim {
             let (name, edge) = (&photos[i].name, if mount { "rim" } else { "mount's edge" });
             return Err(Error::unmeasurable(
@@ -95,6 +106,9 @@ fn shows<C: Movable>(seek: &Seek, photo: usize, feature: &C, range: (f64, f64), 
 /// How far an edge in a photo lies, surely, from where the solve puts it, px: what the solve allowed it to shift and
 /// what its pieces still want, less what their noise may do.
 fn shifted(refined: &Refined, photo: usize, feature: FeatureId) -> f64 {
+    if refined.told[photo][feature as usize] < FEWEST_TO_SHIFT {
+        return 0.0;
+    }
     let (mut weight, mut wanted) = (0.0, 0.0);
     for piece in &refined.located {
         let sight = &piece.sight;
@@ -112,13 +126,13 @@ fn shifted(refined: &Refined, photo: usize, feature: FeatureId) -> f64 {
 }
 
 /// Share of the pieces of an edge in a photo that were located where the solve puts the edge; `None` when too few
-/// were in view to tell.
+/// told where they lie.
 fn located_share(refined: &Refined, photo: usize, feature: FeatureId) -> Option<f64> {
-    let looked_at = refined.looked_at[photo][feature as usize];
+    let told = refined.told[photo][feature as usize];
     let located = refined
         .located
         .iter()
         .filter(|l| l.sight.photo == photo && l.sight.feature == feature && l.residual.abs() < FITS)
         .count();
-    (looked_at >= ENOUGH_PIECES).then(|| located as f64 / looked_at as f64)
+    (told >= ENOUGH_PIECES).then(|| located as f64 / told as f64)
 }

@@ -9,6 +9,12 @@ use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
 use shimwright_geom::{GreyPicture, Vec3};
 use shimwright_solve::{EdgeSight, FeatureId, JointState};
 
+/// Depth of the rim's face next to its edge that is taken to be lit evenly, mm.
+const FACE: f64 = 1.5;
+/// A piece beside which that depth covers less than this share of the pixels looked at says nothing.
+const SLIVER: f64 = 0.4;
+/// Pieces believed less than this are left out.
+const LEAST_BELIEVED: f64 = 0.02;
 /// Length of an edge piece, px: long enough to average the surface's grain, short enough to be straight.
 const PIECE: f64 = 20.0;
 /// Pixels of flat surface looked at beyond the blurred edge.
@@ -39,6 +45,16 @@ pub(crate) struct StripPiece {
     pub strip: Strip,
     pub noise: Noise,
     pub band: Band,
+    /// Share of its say that is believed, by how the face beside it is seen.
+    pub believed: f64,
+}
+
+/// A piece of edge as it is cut.
+struct Cut {
+    piece: Piece,
+    /// Width of the band between the two lines, px, signed along the axis.
+    band: f64,
+    believed: f64,
 }
 
 /// One edge in one photo.
@@ -58,13 +74,8 @@ pub(crate) fn card_blur(problem: &Problem, photo: &Observed) -> f64 {
     card.and_then(|card| card.blur_px()).unwrap_or(USUAL_BLUR)
 }
 
-/// The pieces of an edge as a state projects it, with the width of its band in px, signed along the axis.
-fn pieces(
-    problem: &Problem,
-    state: &JointState,
-    edge: &Sighted,
-    range: (f64, f64),
-) -> Option<Vec<(Piece, f64)>> {
+/// The pieces of an edge as a state projects it.
+fn pieces(problem: &Problem, state: &JointState, edge: &Sighted, range: (f64, f64)) -> Option<Vec<Cut>> {
     let feature = edge.feature;
     let (line, circle) = (state.line?, state.circle?);
     let view = View::of(state, edge.photo);
@@ -100,10 +111,36 @@ fn pieces(
         })
         .map(|piece| {
             let second = view.see(&(point(piece.t) + offset(piece.t)))?;
-            let band = (second - piece.guess.at).dot(&piece.guess.side);
-            Some((piece, band))
+            let believed = match feature {
+                // The mount's top beside its edge is flat and wide in every view.
+                FeatureId::Line => 1.0,
+                FeatureId::Circle => {
+                    let within = point(piece.t) - circle.radial(piece.t) * FACE;
+                    believed(&view, &piece, &point(piece.t), &within, &axis, edge.corner_blur)
+                }
+            };
+            Some(Cut {
+                band: (second - piece.guess.at).dot(&piece.guess.side),
+                piece,
+                believed,
+            })
         })
         .collect()
+}
+
+/// How far a piece of the rim is believed; `within` lies on its face beside it. A face that is seen nearly along its
+/// plane is a sliver a pixel or two wide, bright at its rim and dark in the depth of the gap: no flat surface from
+/// which a step can be told. A face that is turned away does not show, and what is seen past the edge lies behind it.
+fn believed(view: &View, piece: &Piece, at: &Vec3, within: &Vec3, axis: &Vec3, blur: f64) -> f64 {
+    if (view.place() - at).dot(axis) >= 0.0 {
+        return 1.0;
+    }
+    let Some(within) = view.see(within) else {
+        return 1.0;
+    };
+    let seen = (within - piece.guess.at).dot(&piece.guess.side).abs();
+    let x = ((seen / (1.8 * blur + FLAT) - SLIVER) / (1.0 - SLIVER)).clamp(0.0, 1.0);
+    x * x * (3.0 - 2.0 * x)
 }
 
 /// The marked range in whole pieces of about [`PIECE`] px, and their number. Lengths go in steps of the square root
@@ -137,28 +174,30 @@ pub(crate) fn strips(
     known_blur: &mut Option<f64>,
     range: (f64, f64),
 ) -> Vec<StripPiece> {
-    let Some(pieces) = pieces(problem, state, edge, range) else {
+    let Some(mut pieces) = pieces(problem, state, edge, range) else {
         return Vec::new();
     };
+    pieces.retain(|cut| cut.believed > LEAST_BELIEVED);
     let found = known_blur.or_else(|| best_blur(edge.picture, &pieces, edge.corner_blur));
     *known_blur = found;
     let Some(blur) = found else { return Vec::new() };
     pieces
         .into_iter()
-        .filter_map(|(piece, width)| {
-            let (strip, noise) = strip_of(edge.picture, &piece, width, blur)?;
+        .filter_map(|cut| {
+            let (strip, noise) = strip_of(edge.picture, &cut.piece, cut.band, blur)?;
             let band = Band {
-                width,
+                width: cut.band,
                 blur,
                 shade: None,
             };
             Some(StripPiece {
                 photo: edge.photo,
                 feature: edge.feature,
-                piece,
+                piece: cut.piece,
                 strip,
                 noise,
                 band,
+                believed: cut.believed,
             })
         })
         .collect()
@@ -177,11 +216,13 @@ fn strip_of(picture: &GreyPicture, piece: &Piece, band: f64, blur: f64) -> Optio
 
 /// The blur under which the pieces of an edge cost least together. A blur unlike that of the card's corners must
 /// explain the pieces clearly better: a wide step and a chamfer between two lines look much alike.
-fn best_blur(picture: &GreyPicture, pieces: &[(Piece, f64)], corners: f64) -> Option<f64> {
+fn best_blur(picture: &GreyPicture, pieces: &[Cut], corners: f64) -> Option<f64> {
     let strips: Vec<_> = pieces
         .iter()
         .step_by((pieces.len() / 12).max(1))
-        .filter_map(|(piece, band)| strip_of(picture, piece, *band, corners).map(|(s, n)| (s, n, *band)))
+        .filter_map(|cut| {
+            strip_of(picture, &cut.piece, cut.band, corners).map(|(strip, noise)| (strip, noise, cut.band))
+        })
         .collect();
     let cost_of = |factor: f64| -> f64 {
         let pieces: f64 = strips

@@ -39,6 +39,8 @@ pub(crate) struct Refined {
     pub located: Vec<Located>,
     /// How many pieces of the straight edge and of the rim were looked at in each photo.
     pub looked_at: Vec<[usize; 2]>,
+    /// How many of them told where they lie.
+    pub told: Vec<[usize; 2]>,
     /// Every outcome that was weighed, with its weight.
     pub outcomes: Vec<(JointState, f64)>,
     pub mount_range: (f64, f64),
@@ -90,10 +92,11 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         last = Some((best.clone(), tables));
     }
     let (settled, tables) = last.ok_or_else(|| does_not_fit("they were never cut"))?;
-    let located = tables.located(&settled.solution.state);
+    let (located, told) = tables.located(&settled.solution.state);
     let (edges, solution) = widened(problem, &start, settled, &located)?;
     Ok(Refined {
         looked_at: tables.count(start.used.len()),
+        told,
         start,
         solution,
         edges,

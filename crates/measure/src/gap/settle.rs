@@ -4,7 +4,7 @@
 use super::problem::Problem;
 use super::refine::Located;
 use super::start::Start;
-use super::tables::{Row, SHARE_STEP, SHARES, Table};
+use super::tables::{OwnPlace, Row, SHARE_STEP, SHARES, Table};
 use shimwright_solve::{CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options};
 
 /// Places along an edge whose chamfers throw back their own share of light.
@@ -16,6 +16,9 @@ const ROUNDS: usize = 25;
 const SETTLED: f64 = 1e-3;
 /// Longest move of a piece in one round, px.
 const STRIDE: f64 = 0.4;
+
+/// Pieces believed less than this are no witnesses for or against what came out.
+const WITNESS: f64 = 0.5;
 
 /// All tables of a job.
 pub(crate) struct Tables {
@@ -134,7 +137,7 @@ impl Tables {
             iterations: 2,
             relative_fall: 1e-9,
         };
-        let mut last: Option<(JointSolution, Vec<EdgeSight>)> = None;
+        let mut last: Option<JointSolution> = None;
         for _ in 0..ROUNDS {
             let say = self.say(&state);
             let edges = self.sights(&say);
@@ -142,13 +145,14 @@ impl Tables {
             let solution = joint.solve(state.clone(), &options).ok()?;
             state = solution.state.clone();
             let moved = self.farthest_move(&say, &state);
-            last = Some((solution, edges));
+            last = Some(solution);
             if moved < SETTLED {
                 break;
             }
         }
-        let (solution, mut edges) = last?;
+        let solution = last?;
         let say = self.say(&state);
+        let mut edges = self.sights(&say);
         self.widen(&state, &say, &mut edges);
         let rest = start
             .joint(problem, &[], &state)
@@ -207,20 +211,26 @@ impl Tables {
     /// Number of pieces of the straight edge and of the rim in each photo.
     pub fn count(&self, photos: usize) -> Vec<[usize; 2]> {
         let mut count = vec![[0; 2]; photos];
-        for table in &self.tables {
+        for table in self.tables.iter().filter(|table| table.believed >= WITNESS) {
             count[table.photo][table.feature as usize] += 1;
         }
         count
     }
 
-    /// Each piece located on its own, under the chamfer's light of all; pieces that say nothing are left out.
-    pub fn located(&self, state: &JointState) -> Vec<Located> {
+    /// Each piece located on its own, under the chamfer's light of all; and how many pieces of the straight edge and of
+    /// the rim show in each photo where they lie, be it there or beyond their table.
+    pub fn located(&self, state: &JointState) -> (Vec<Located>, Vec<[usize; 2]>) {
         let say = self.say(state);
-        let pieces = self.tables.iter().zip(&self.bins).zip(&say.pulls);
-        pieces
-            .filter_map(|((table, &bin), pull)| {
-                let shares = &say.shares[table.feature as usize][bin];
-                let (place, sigma_px) = table.own_place(shares)?;
+        let mut told = vec![[0; 2]; state.photos.len()];
+        let mut located = Vec::new();
+        for ((table, &bin), pull) in self.tables.iter().zip(&self.bins).zip(&say.pulls) {
+            let Some(pull) = pull.as_ref().filter(|_| table.believed >= WITNESS) else {
+                continue;
+            };
+            let shares = &say.shares[table.feature as usize][bin];
+            let own = table.own_place(shares, pull.place);
+            told[table.photo][table.feature as usize] += usize::from(own != OwnPlace::Vague);
+            if let OwnPlace::At(place, sigma_px) = own {
                 let sight = EdgeSight {
                     photo: table.photo,
                     feature: table.feature,
@@ -229,10 +239,11 @@ impl Tables {
                     t: table.t,
                     sigma_px,
                 };
-                let residual = (pull.as_ref()?.place - place) / sigma_px;
-                Some(Located { sight, residual })
-            })
-            .collect()
+                let residual = (pull.place - place) / sigma_px;
+                located.push(Located { sight, residual });
+            }
+        }
+        (located, told)
     }
 
     fn farthest_move(&self, say: &Say, state: &JointState) -> f64 {

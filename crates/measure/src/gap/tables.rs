@@ -6,7 +6,7 @@ use shimwright_edge::{BandTable, EdgeGuess, TableGrid, band_table};
 use shimwright_solve::FeatureId;
 
 /// How far from the guess an edge may lie, px.
-const REACH: f64 = 2.5;
+const REACH: f64 = 4.0;
 /// Distance between places, px.
 const STEP: f64 = 0.125;
 /// Shares of the neighbour's light that a chamfer may throw back: 0 to 1.5.
@@ -28,6 +28,8 @@ const MOST_COST: f64 = 25.0;
 const LEAST_MISFIT: f64 = 0.2;
 /// Pieces less certain than this say nothing, px.
 const VAGUE: f64 = 1.5;
+/// A piece whose cost falls by this much towards the end of its table surely lies beyond it.
+const BEYOND: f64 = 9.0;
 /// Neighbouring pieces share grain and JPEG blocks: so much of what they say is believed.
 const BELIEVED: f64 = 0.5;
 
@@ -40,6 +42,8 @@ pub(crate) struct Table {
     pub t: f64,
     /// Weight by its place in the marked range.
     pub weight: f64,
+    /// Share of its say that is believed; it is part of the weight.
+    pub believed: f64,
     /// Costs, share by share within place by place; never above [`MOST_COST`].
     cost: Vec<f64>,
 }
@@ -77,20 +81,40 @@ impl Table {
         row
     }
 
-    /// Where the piece would lie on its own under weights of the shares, px, and its standard deviation there; `None`
-    /// when it says nothing, or its edge is not in the table.
-    pub fn own_place(&self, shares: &[f64; SHARES]) -> Option<(f64, f64)> {
+    /// Where the piece would lie on its own under weights of the shares. `solved` is where all together put it, px.
+    pub fn own_place(&self, shares: &[f64; SHARES], solved: f64) -> OwnPlace {
         let cost = |i: usize| -> f64 { (0..SHARES).map(|s| shares[s] * self.cost[i * SHARES + s]).sum() };
-        let best = (0..Self::places()).min_by(|&i, &j| cost(i).total_cmp(&cost(j)))?;
-        if best == 0 || best + 1 == Self::places() {
-            return None;
+        let count = Self::places();
+        let (best, least) = (0..count)
+            .map(|i| (i, cost(i)))
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .unwrap_or((0, 0.0));
+        if best == 0 || best + 1 == count {
+            let at = ((solved + REACH) / STEP).clamp(0.0, count as f64 - 1.0);
+            let beyond = cost(at.round() as usize) - least > BEYOND;
+            return if beyond { OwnPlace::Beyond } else { OwnPlace::Vague };
         }
-        let (a, b, c) = (cost(best - 1), cost(best), cost(best + 1));
+        let (a, b, c) = (cost(best - 1), least, cost(best + 1));
         let curvature = (a - 2.0 * b + c) / (STEP * STEP);
         let sigma = (2.0 / curvature.max(1e-9)).sqrt();
         let place = STEP * best as f64 - REACH - 0.5 * STEP * (c - a) / (a - 2.0 * b + c).max(1e-9);
-        (sigma < VAGUE).then_some((place, sigma))
+        if sigma < VAGUE {
+            OwnPlace::At(place, sigma)
+        } else {
+            OwnPlace::Vague
+        }
     }
+}
+
+/// Where a piece lies on its own.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum OwnPlace {
+    /// At a place in the table, px, with its standard deviation.
+    At(f64, f64),
+    /// Surely beyond the table's end.
+    Beyond,
+    /// The piece shows too little to say.
+    Vague,
 }
 
 fn grid(feature: FeatureId) -> TableGrid {
@@ -122,7 +146,8 @@ pub(crate) fn of_edge(pieces: &[StripPiece], corner_blur: f64, weight: impl Fn(f
             feature: piece.feature,
             guess: piece.piece.guess,
             t: piece.piece.t,
-            weight: weight(piece.piece.t),
+            weight: piece.believed * weight(piece.piece.t),
+            believed: piece.believed,
             cost: weighed(table, blur, usual),
         })
         .collect()
