@@ -1,5 +1,6 @@
 // The other checks from photos in Chromium with recorded answers, each from start to saved result: turn, play, part, camera.
 import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
 import { after, before, describe, test } from "node:test";
 import { openBrowser, Visit } from "./page.mjs";
 
@@ -112,6 +113,33 @@ for (const name of ["phone", "large-phone-dark"]) {
       await look("play-answer");
       await press("Save to the history");
       await heading("Bearing play, left corner");
+      await press("← Kestrel 2");
+    });
+
+    test("belt alignment: every edge in two photos, carried over", async () => {
+      await press(/Belt alignment.*left/);
+      await heading("Belt alignment, left corner");
+      await look("alignment-ready");
+      await press("The card is on");
+      const bytes = await Promise.all([1, 2].map((n) => readFile(new URL(`../../ui/src/lib/backend/recorded/gap-${n}.jpg`, import.meta.url))));
+      await hand(bytes.map((buffer, n) => ({ name: `kestrel-left-${n + 1}.jpg`, mimeType: "image/jpeg", buffer })));
+      await page.getByText("Enough to measure").waitFor();
+      await press("Next");
+      for (const row of [0.2, 0.4, 0.6, 0.8]) await mark([[0.2, row], [0.4, row], [0.6, row]]);
+      await page.getByText("Mark each edge in two photos at least.").waitFor();
+      await look("alignment-marks", false);
+      await page.getByRole("group", { name: "Photos" }).getByRole("button").nth(1).click();
+      await press(/Carry the marks over from photo 1/);
+      await page.locator('[data-mark="motor_outer-2"]').waitFor();
+      await press("Next");
+      await fillBars();
+      await page.getByLabel("Motor pulley, across its flanges").fill("32");
+      await look("alignment-sizes");
+      await press("Measure");
+      await page.getByText("Out of line", { exact: true }).waitFor();
+      await look("alignment-answer");
+      await press("Save to the history");
+      await heading("Belt alignment, left corner");
       await press("← Kestrel 2");
     });
 

@@ -11,6 +11,7 @@ const SCREENS = [
   ["gap", "#/board/demo/check/left", "Gap check, left corner"],
   ["turn", "#/board/demo/check/right/turn", "Run-out over a turn, right corner"],
   ["play", "#/board/demo/check/right/play", "Bearing play, right corner"],
+  ["alignment", "#/board/demo/check/right/alignment", "Belt alignment, right corner"],
   ["part", "#/board/demo/check/right/part", "A loose part, right corner"],
   ["tension", "#/board/demo/tension/left", "Belt tension, left corner"],
   ["entry", "#/board/demo/entry/past-0", "Gap, left corner"],

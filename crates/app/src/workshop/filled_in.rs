@@ -36,6 +36,13 @@ impl Workshop {
                     drive.mark_screw_angle = Some(self.screw_direction(&photo, at).await?);
                 }
             }
+            CheckKind::Alignment => {
+                let described = board.drive.description.as_ref();
+                drive.rim_diameter = drive.rim_diameter.or(Some(board.drive.rim_diameter));
+                drive.alignment_limit = drive
+                    .alignment_limit
+                    .or(described.map(|told| told.alignment_limit));
+            }
             _ => {}
         }
         job.drive = (drive != JobDrive::default()).then_some(drive);

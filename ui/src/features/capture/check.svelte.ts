@@ -111,7 +111,8 @@ export class PhotoCheck {
     const open = required.filter((curve) => !markedEnough(all, curve));
     if (open.length === 0) return null;
     const twice = open.some((curve) => CURVES[curve].photos > 1) && this.photos.length > 1;
-    return twice ? "Mark each straight edge in two photos." : "Mark what you chose in at least one photo.";
+    const twiceWords = this.plan.kind === "part" ? "Mark each straight edge in two photos." : "Mark each edge in two photos at least.";
+    return twice ? twiceWords : "Mark what you chose in at least one photo.";
   }
 
   get sizesComplete(): boolean {

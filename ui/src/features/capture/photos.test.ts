@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { cameraWanted, foundWords, missingTargets, partWanted, photosWanted, playWanted } from "./photos";
+import { alignmentWanted, cameraWanted, foundWords, missingTargets, partWanted, photosWanted, playWanted } from "./photos";
 
 describe("photos", () => {
   it("says what is still wanted for each number", () => {
@@ -10,6 +10,7 @@ describe("photos", () => {
 
   it.each([
     [playWanted, 3],
+    [alignmentWanted, 4],
     [partWanted, 4],
     [cameraWanted, 5],
   ])("%o stops asking in the end", (wanted, different) => {

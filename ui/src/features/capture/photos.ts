@@ -22,6 +22,14 @@ export function playWanted(count: number): string {
   return "Enough to measure. More pushes and pulls show whether it comes out the same.";
 }
 
+/** What an alignment check still wants. */
+export function alignmentWanted(count: number): string {
+  if (count === 0) return "Four photos from above: two from outboard of the pulleys, two from inboard.";
+  if (count === 1) return "One view cannot tell how far away the pulleys are: add one from the other side.";
+  if (count < 4) return "Enough to measure. One more, from the other side or from higher up, makes it surer.";
+  return "That is enough. More views only make it surer.";
+}
+
 /** What a part check still wants. */
 export function partWanted(count: number): string {
   if (count === 0) return "Three photos: one from above, two from a slant.";

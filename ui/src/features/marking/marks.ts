@@ -1,7 +1,7 @@
 import type { Place } from "../../lib/photo/view";
 
 /** Everything that can be marked in a photo. */
-export type CurveName = "mount_edge" | "rim_edge" | "outer" | "inner" | "edge_a" | "edge_b" | "screw_1";
+export type CurveName = "mount_edge" | "rim_edge" | "outer" | "inner" | "edge_a" | "edge_b" | "driven_inner" | "driven_outer" | "motor_inner" | "motor_outer" | "screw_1";
 
 /** Rough marks of one photo, in photo pixels. A curve without marks may be missing. */
 export type PhotoMarks = { readonly [name in CurveName]?: Place[] };
@@ -70,6 +70,38 @@ export const CURVES: Record<CurveName, Curve> = {
     most: MOST_MARKS,
     photos: 2,
     shape: "circle",
+  },
+  driven_inner: {
+    name: "Wheel pulley, inner edge",
+    help: "Of the flange towards the mount. Three marks along what can be seen.",
+    needed: 3,
+    most: MOST_MARKS,
+    photos: 2,
+    shape: "circle",
+  },
+  driven_outer: {
+    name: "Wheel pulley, outer edge",
+    help: "Of the flange away from the mount. Three marks.",
+    needed: 3,
+    most: MOST_MARKS,
+    photos: 2,
+    shape: "diamond",
+  },
+  motor_inner: {
+    name: "Motor pulley, inner edge",
+    help: "Of the flange towards the mount. Three marks.",
+    needed: 3,
+    most: MOST_MARKS,
+    photos: 2,
+    shape: "square",
+  },
+  motor_outer: {
+    name: "Motor pulley, outer edge",
+    help: "Of the flange away from the mount. Three marks.",
+    needed: 3,
+    most: MOST_MARKS,
+    photos: 2,
+    shape: "triangle",
   },
   screw_1: {
     name: "Screw 1",

@@ -51,7 +51,7 @@ function changeBetween(before: HistoryEntry, now: HistoryEntry): string {
 
 /** The kinds of checks that a board has a trend of, at either corner. */
 export function trendKinds(history: readonly HistoryEntry[]): CheckKind[] {
-  const kinds: CheckKind[] = ["gap", "turn", "play", "tension"];
+  const kinds: CheckKind[] = ["gap", "turn", "play", "alignment", "tension"];
   return kinds.filter((kind) => (["left", "right"] as const).some((corner) => trendOf(history, corner, kind).length > 1));
 }
 

@@ -1,8 +1,8 @@
 import type { CheckKind, Corner } from "../backend/types";
 
 /** Checks from photos that are made at a corner. */
-export type CornerCheck = Extract<CheckKind, "gap" | "turn" | "play" | "part">;
-const CORNER_CHECKS: readonly CornerCheck[] = ["gap", "turn", "play", "part"];
+export type CornerCheck = Extract<CheckKind, "gap" | "turn" | "play" | "alignment" | "part">;
+const CORNER_CHECKS: readonly CornerCheck[] = ["gap", "turn", "play", "alignment", "part"];
 
 /** Pages about the care of a board. */
 export type CarePage = "spacers" | "recentre" | "shake" | "belt" | "torques" | "service" | "drive";

@@ -2,7 +2,7 @@ import type { Board, CheckKind, JobDrive, JobTargets, PhotoAdded } from "../../.
 import type { CurveName } from "../../marking/marks";
 
 /** Checks that are measured from photos. */
-export type PhotoKind = Extract<CheckKind, "gap" | "turn" | "play" | "part" | "camera">;
+export type PhotoKind = Extract<CheckKind, "gap" | "turn" | "play" | "alignment" | "part" | "camera">;
 
 /** The steps that a check may have, in order. */
 export const STEPS = ["ready", "photos", "edges", "sizes", "answer"] as const;
@@ -17,6 +17,8 @@ export type Picture =
   | "ring-stick"
   | "turn-shoot"
   | "play-shoot"
+  | "align-lay"
+  | "align-shoot"
   | "sheet-print"
   | "part-lay"
   | "part-shoot"
