@@ -22,17 +22,11 @@ pub(crate) const RANGE_HZ: [f64; 2] = [17.0, 480.0];
 const LEAST_LEAD: f64 = 3.0;
 /// Least strength of the members together.
 const LEAST_TOGETHER: f64 = 45.0;
-/// Least evidence (logarithm of likelihood against chance) for a string by itself.
-const LEAST_EVIDENCE: f64 = 4.0;
 /// Partials that do not belong to the string may have this much of its power; with more it is not clear which string was
 /// meant.
 const OTHER_SOUNDS: f64 = 0.5;
-/// The same where the evidence for the string is this strong, and where what remains makes no second string.
-const OTHER_CLUTTER: f64 = 0.8;
-const STRONG_EVIDENCE: f64 = 25.0;
-const NO_STRING: f64 = 6.0;
-/// Largest standard deviation of one pluck's fundamental, as a share of it; several plucks together are sharper.
-const LARGEST_SIGMA: f64 = 0.01;
+/// Largest standard deviation of a clear fundamental, as a share of it: one percent is two and a half of these.
+const LARGEST_SIGMA: f64 = 0.004;
 
 /// Why a pluck is not clear.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -80,8 +74,6 @@ pub struct Pitch {
     pub partials: Vec<u32>,
     /// Quality of the strongest: pi f over its decay in 1/s.
     pub quality: f64,
-    /// Evidence for it: logarithm of how much likelier this string makes what was heard than chance does.
-    pub evidence: f64,
 }
 
 /// What is needed to hear plucks of a track.
@@ -166,19 +158,17 @@ impl<'a> Ear<'a> {
             .iter()
             .map(|member| partials[member.1].strength)
             .sum();
-        if together < LEAST_TOGETHER || best.score < LEAST_EVIDENCE {
+        if together < LEAST_TOGETHER {
             return Err(Unclear::Faint);
         }
         let frequency_hz = best.partial_hz(1);
-        let second = strings.get(1);
-        if let Some(other) = second.filter(|other| best.total() - other.total() < LEAST_LEAD) {
+        if let Some(other) = strings.get(1)
+            && best.score - other.score < LEAST_LEAD
+        {
             return Err(Unclear::Either {
                 first_hz: frequency_hz,
                 second_hz: other.partial_hz(1),
             });
-        }
-        if !best.is_anchored() {
-            return Err(Unclear::Faint);
         }
         no_other_string(partials, best)?;
         let sigma_hz = best.sigma() * frequency_hz;
@@ -200,7 +190,6 @@ impl<'a> Ear<'a> {
             stiffness_sigma: best.covariance[1][1].max(0.0).sqrt(),
             partials: best.members.iter().map(|member| member.0).collect(),
             quality: strongest.map_or(0.0, Partial::quality),
-            evidence: best.score,
         })
     }
 }
@@ -218,13 +207,8 @@ fn no_other_string(partials: &[Partial], best: &Series) -> Result<(), Unclear> {
     let loudest = others
         .iter()
         .max_by(|&&a, &&b| loudness(&partials[a]).total_cmp(&loudness(&partials[b])));
-    let allowed = if best.score > STRONG_EVIDENCE && best.others < NO_STRING {
-        OTHER_CLUTTER
-    } else {
-        OTHER_SOUNDS
-    };
     match loudest {
-        Some(&other) if together(&others) > allowed * together(&own) => Err(Unclear::TwoSounds {
+        Some(&other) if together(&others) > OTHER_SOUNDS * together(&own) => Err(Unclear::TwoSounds {
             string_hz: best.partial_hz(1),
             other_hz: partials[other].frequency_hz,
         }),

@@ -11,8 +11,8 @@ use std::f64::consts::{PI, TAU};
 
 /// Decay times to try, s: even numbers of them, because two share a transform.
 const DECAY_TIMES_S: [f64; 8] = [0.008, 0.015, 0.03, 0.06, 0.12, 0.24, 0.5, 1.2];
-/// Least strength of a partial. Noise alone rarely reaches 12 in all that is searched; one partial that it makes is no string.
-pub(crate) const LEAST_STRENGTH: f64 = 14.0;
+/// Least strength of a partial; noise alone rarely reaches 12 in all that is searched.
+pub(crate) const LEAST_STRENGTH: f64 = 18.0;
 /// Most partials in a pluck.
 const MOST_PARTIALS: usize = 16;
 /// What rings for fewer periods than this is a thump.

@@ -24,8 +24,6 @@ const SAME: f64 = 0.03;
 const MOST_STRINGS: usize = 8;
 /// How exactly a real string keeps to the formula, as a share of the frequency (standard deviation).
 const FORM: f64 = 0.003;
-/// The same for the fundamental, which is the pitch itself: what is left is that it falls a little while it rings.
-const FORM_OF_FIRST: f64 = 0.001;
 /// Partials that belong to nothing, per Hz.
 const CLUTTER_PER_HZ: f64 = 0.004;
 /// Amplitudes of partials fall about as 1/n; standard deviation of their logarithm about that.
@@ -53,25 +51,11 @@ pub(crate) struct Series {
     pub covariance: [[f64; 2]; 2],
     /// Partial numbers with the place of the partial.
     pub members: Vec<(u32, usize)>,
-    /// Logarithm of how much likelier it makes what was heard than chance does.
+    /// Logarithm of how much likelier it is than chance.
     pub score: f64,
-    /// The same of the best string among the partials that it leaves.
-    pub others: f64,
 }
 
 impl Series {
-    /// Logarithm of how much likelier than chance everything heard is, with this string and what rings along.
-    pub fn total(&self) -> f64 {
-        self.score + self.others
-    }
-
-    /// Whether its members say which partials they are: the fundamental, or two neighbours, whose distance is the
-    /// fundamental. Numbers with gaps between them fit a string of another pitch as well.
-    pub fn is_anchored(&self) -> bool {
-        let has = |number: u32| self.members.iter().any(|member| member.0 == number);
-        has(1) || self.members.iter().any(|member| has(member.0 + 1))
-    }
-
     /// Frequency of partial `n`, Hz.
     pub fn partial_hz(&self, n: u32) -> f64 {
         partial_hz(self.ideal_hz, self.stiffness, n)
@@ -122,9 +106,9 @@ impl Hearing<'_> {
             }
         }
         for guess in &mut apart {
-            guess.others = self.left_by(guess);
+            guess.score += self.left_by(guess);
         }
-        apart.sort_by(|a, b| b.total().total_cmp(&a.total()));
+        apart.sort_by(|a, b| b.score.total_cmp(&a.score));
         apart
     }
 
@@ -171,7 +155,6 @@ impl Hearing<'_> {
             covariance: [[0.0; 2]; 2],
             members: self.members(ideal_hz, stiffness, 2.0),
             score: 0.0,
-            others: 0.0,
         };
         for _ in 0..2 {
             self.fit(&mut series)?;
@@ -222,8 +205,7 @@ impl Hearing<'_> {
             let (mut rf, mut rb) = (0.0, -b * STIFFNESS_PRIOR.powi(-2));
             for &(n, k) in &series.members {
                 let heard = self.partials[k].frequency_hz;
-                let form = if n == 1 { FORM_OF_FIRST } else { FORM };
-                let weight = (heard / self.partials[k].sigma_hz.hypot(form * heard)).powi(2);
+                let weight = (heard / self.spread_hz(k)).powi(2);
                 let miss = (heard / series.partial_hz(n)).ln();
                 let n2 = f64::from(n * n);
                 let slope = 0.5 * n2 / (1.0 + b * n2);
