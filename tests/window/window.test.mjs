@@ -141,6 +141,8 @@ describe("the window", () => {
     await window.sees(WORK);
     await window.sees("Gap check, right corner: under way.");
     const entry = `[...document.querySelectorAll("a.sheet")].find((link) => link.innerText.includes("${WORK}"))`;
+    // Photos of entries come when they are scrolled to.
+    await window.run(`${entry}.scrollIntoView()`);
     await window.until("the photo of the entry", () =>
       window.run(`const img = ${entry}.querySelector("img"); return img !== null && img.complete && img.naturalWidth > 0`),
     );
