@@ -3,6 +3,7 @@
 pub mod coverage;
 pub mod house;
 pub mod made;
+pub mod measured;
 pub mod outside;
 pub mod pulleys;
 pub mod rendered;

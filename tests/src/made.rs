@@ -1,12 +1,13 @@
 //! Made-up jobs: random scenes of `synth` as photos in memory, with marks and the job that goes with them.
 
 use crate::coverage::Outcome;
+use crate::measured::measured;
 use image::codecs::jpeg::JpegEncoder;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 use shimwright_camera::{Camera, CameraProfile};
 use shimwright_geom::{GreyPicture, Random, Vec3};
-use shimwright_measure::{Error, JobInput, PhotoInput, Silent, run};
+use shimwright_measure::Error;
 use shimwright_record::{CheckKind, CheckResult, Job, JobDrive, JobPhoto, PrintScale};
 use shimwright_synth::{GapLimits, GapScene, PartLimits, PartScene, TurnLimits, TurnScene, render};
 use shimwright_target::TargetSet;
@@ -206,25 +207,7 @@ impl Made {
     /// # Errors
     /// The engine's own.
     pub fn measure(&self, profile: Option<&CameraProfile>) -> Result<CheckResult, Error> {
-        let photos: Vec<_> = self
-            .job
-            .photos
-            .iter()
-            .zip(&self.photos)
-            .map(|(photo, bytes)| PhotoInput {
-                name: &photo.file,
-                bytes,
-            })
-            .collect();
-        run(
-            &JobInput {
-                job: &self.job,
-                photos: &photos,
-                targets: &TargetSet::built_in(),
-                camera: profile,
-            },
-            &Silent,
-        )
+        measured(&self.job, &self.photos, profile)
     }
 }
 

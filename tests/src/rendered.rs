@@ -1,7 +1,10 @@
 //! The rendered pictures with known truth, read in place from `../shared/data/rendered` when it is there.
 
+use crate::measured::measured;
 use serde_json::Value;
-use shimwright_record::{CheckKind, Job, JobDrive, JobPhoto, PrintScale};
+use shimwright_camera::CameraProfile;
+use shimwright_measure::Error;
+use shimwright_record::{CheckKind, CheckResult, Job, JobDrive, JobPhoto, PrintScale};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -95,6 +98,25 @@ impl Truth {
             "dist_k1_k2_p1_p2_k3": camera["dist_k1_k2_p1_p2_k3"],
         })
         .to_string()
+    }
+
+    /// Measures a job over photos of the set, with or without the profile of their camera.
+    ///
+    /// # Errors
+    /// The engine's own.
+    pub fn measure(&self, job: &Job, with_profile: bool) -> Result<CheckResult, Error> {
+        let profile = CameraProfile::from_json(&self.camera_profile()).expect("a profile");
+        self.measure_by(job, with_profile.then_some(&profile))
+    }
+
+    /// Measures a job over photos of the set, with any profile.
+    ///
+    /// # Errors
+    /// The engine's own.
+    pub fn measure_by(&self, job: &Job, profile: Option<&CameraProfile>) -> Result<CheckResult, Error> {
+        let id = |photo: &JobPhoto| photo.file.trim_end_matches(".jpg").to_owned();
+        let bytes: Vec<_> = job.photos.iter().map(|photo| self.bytes(&id(photo))).collect();
+        measured(job, &bytes, profile)
     }
 
     /// Projects a point of the world frame into a photo, px of the stored picture.

@@ -1,39 +1,11 @@
 //! The gap check on rendered pictures with known truth (`../shared/data/rendered`, ray-traced, lens, blur, noise, JPEG).
 
-use shimwright_camera::CameraProfile;
-use shimwright_measure::{Error, JobInput, Kind, PhotoInput, Silent, run};
-use shimwright_record::{CheckResult, Height, Job, StatedLength};
-use shimwright_target::TargetSet;
+use shimwright_measure::Kind;
+use shimwright_record::{Height, Job, StatedLength};
 use shimwright_tests::rendered::{Marking, Truth, number};
 use std::collections::BTreeMap;
 
 const STATES: [&str; 5] = ["g1", "g2", "g3", "g4", "g5"];
-
-fn measure(truth: &Truth, job: &Job, with_profile: bool) -> Result<CheckResult, Error> {
-    let bytes: Vec<_> = job
-        .photos
-        .iter()
-        .map(|p| truth.bytes(p.file.trim_end_matches(".jpg")))
-        .collect();
-    let photos: Vec<_> = job
-        .photos
-        .iter()
-        .zip(&bytes)
-        .map(|(p, bytes)| PhotoInput { name: &p.file, bytes })
-        .collect();
-    let profile = CameraProfile::from_json(&truth.camera_profile()).expect("a profile");
-    let targets = TargetSet::built_in();
-    let camera = with_profile.then_some(&profile);
-    run(
-        &JobInput {
-            job,
-            photos: &photos,
-            targets: &targets,
-            camera,
-        },
-        &Silent,
-    )
-}
 
 fn true_gap(truth: &Truth, case: &str) -> f64 {
     number(&truth.case(case)["true_gap"]["min_flange_face_to_plate_face_mm"])
@@ -60,7 +32,8 @@ const AS_SEEN: Marking = Marking {
 
 /// Measures and holds the error and the interval against the truth; returns the error.
 fn hold(truth: &Truth, case: &str, marking: &Marking, with_profile: bool, most: f64) -> f64 {
-    let result = measure(truth, &job(truth, case, marking), with_profile)
+    let result = truth
+        .measure(&job(truth, case, marking), with_profile)
         .unwrap_or_else(|error| panic!("{case}: {error}"));
     let gap = result.quantity("gap").expect("a gap").clone();
     let error = gap.value - true_gap(truth, case);
@@ -195,7 +168,7 @@ fn nasty_photos_are_never_measured_wrongly() {
             // This print came out at 98.5 % and nobody measured its bars.
             job.print_scale = None;
         }
-        match measure(&truth, &job, true) {
+        match truth.measure(&job, true) {
             Ok(result) => {
                 let gap = result.quantity("gap").expect("a gap");
                 let error = gap.value - true_gap(&truth, case);
@@ -230,7 +203,9 @@ fn a_photo_turned_by_exif() {
         *point = [2111.0 - point[1], point[0]];
     }
     job.height = Some(stated_heights(&truth, "n_rot6"));
-    let result = measure(&truth, &job, true).unwrap_or_else(|error| panic!("{error}"));
+    let result = truth
+        .measure(&job, true)
+        .unwrap_or_else(|error| panic!("{error}"));
     let gap = result.quantity("gap").expect("a gap");
     let error = gap.value - true_gap(&truth, "n_rot6");
     println!("n_rot6: error {error:+.3} mm, u95 {:.3} mm", gap.u95);
@@ -248,7 +223,7 @@ fn no_target_in_view_is_named() {
         },
     );
     job.height = Some(stated_heights(&truth, "n_notarget"));
-    let error = measure(&truth, &job, true).expect_err("nothing to measure by");
+    let error = truth.measure(&job, true).expect_err("nothing to measure by");
     assert_eq!(error.kind, Kind::NotMeasurable);
     assert!(
         error.message.contains("no mount-card") && error.message.contains("n_notarget.jpg"),
@@ -272,7 +247,7 @@ fn views_of_different_scenes_are_refused() {
                 ..AS_SEEN
             },
         );
-        match measure(&truth, &job, true) {
+        match truth.measure(&job, true) {
             Err(error) => assert_eq!(error.kind, Kind::NotMeasurable, "{ids:?}: {error}"),
             Ok(result) => panic!("{ids:?} measured: {:?}", result.quantity("gap")),
         }

@@ -1,12 +1,10 @@
 //! The part check on rendered pictures with known truth: a spacer ring with chamfers and a sharp toothed pulley on the
 //! bench sheet (`../shared/data/rendered`, series P).
 
-use shimwright_camera::CameraProfile;
-use shimwright_measure::{Error, JobInput, Kind, PhotoInput, Silent, run};
+use shimwright_measure::Kind;
 use shimwright_record::{
     CheckKind, CheckResult, Conformity, Height, Job, JobDrive, JobPhoto, PrintScale, StatedLength,
 };
-use shimwright_target::TargetSet;
 use shimwright_tests::rendered::{Random, Truth, number};
 use std::collections::BTreeMap;
 
@@ -103,29 +101,6 @@ fn job(truth: &Truth, views: &[&str], part: &Part, seed: u64, jitter: f64) -> Jo
     }
 }
 
-fn measure(truth: &Truth, job: &Job, with_profile: bool) -> Result<CheckResult, Error> {
-    let bytes: Vec<_> = job
-        .photos
-        .iter()
-        .map(|p| truth.bytes(p.file.trim_end_matches(".jpg")))
-        .collect();
-    let photos: Vec<_> = job
-        .photos
-        .iter()
-        .zip(&bytes)
-        .map(|(p, bytes)| PhotoInput { name: &p.file, bytes })
-        .collect();
-    let profile = CameraProfile::from_json(&truth.camera_profile()).expect("a profile");
-    let targets = TargetSet::built_in();
-    let input = JobInput {
-        job,
-        photos: &photos,
-        targets: &targets,
-        camera: with_profile.then_some(&profile),
-    };
-    run(&input, &Silent)
-}
-
 /// Holds the values against the truth: the errors of the two diameters within `most` mm, every value within its interval.
 fn hold(what: &str, result: &CheckResult, part: &Part, most: f64, widest: f64) {
     for (name, truth, limit) in [
@@ -198,7 +173,9 @@ fn hold_variant(variant: &Variant, seed: u64, jitter: f64, most: f64, widest: f6
         }
         let what = format!("part {index}, {}", variant.what);
         let started = std::time::Instant::now();
-        let result = measure(&truth, &job, variant.profile).unwrap_or_else(|error| panic!("{what}: {error}"));
+        let result = truth
+            .measure(&job, variant.profile)
+            .unwrap_or_else(|error| panic!("{what}: {error}"));
         println!("{what}: {:.1} s", started.elapsed().as_secs_f64());
         hold(&what, &result, &part, most, widest);
     }
@@ -277,7 +254,7 @@ fn a_stated_size_is_judged() {
             rim_chamfer: Some(0.2),
             ..JobDrive::default()
         });
-        let result = measure(&truth, &job, true).expect("a result");
+        let result = truth.measure(&job, true).expect("a result");
         assert_eq!(result.verdict.state, state, "{}", result.verdict.text);
     }
 }
@@ -289,7 +266,7 @@ fn a_wrong_height_is_named() {
     let ring = part(&truth, 0);
     let mut job = job(&truth, &VIEWS, &ring, 10, 3.0);
     job.height = Some(Height::All(StatedLength { value: 6.6, u95: 0.3 }));
-    let result = measure(&truth, &job, true).expect("a result");
+    let result = truth.measure(&job, true).expect("a result");
     let warned = result
         .warnings
         .iter()
@@ -336,7 +313,9 @@ fn the_width_of_a_printed_square() {
         rim_chamfer: Some(0.0),
         ..JobDrive::default()
     });
-    let result = measure(&truth, &job, true).unwrap_or_else(|error| panic!("{error}"));
+    let result = truth
+        .measure(&job, true)
+        .unwrap_or_else(|error| panic!("{error}"));
     for (name, truth, most) in [("width", 24.0, 0.05), ("height", 0.0, 0.1)] {
         let quantity = result.quantity(name).expect("a value");
         let error = quantity.value - truth;
@@ -358,11 +337,13 @@ fn what_cannot_be_measured_is_refused() {
         // Into the middle of a black square.
         *point = [point[0] * 0.1 + 330.0, point[1] * 0.1 + 390.0];
     }
-    let error = measure(&truth, &elsewhere, true).expect_err("no ring lies there");
+    let error = truth.measure(&elsewhere, true).expect_err("no ring lies there");
     assert_eq!(error.kind, Kind::NotMeasurable, "{error}");
     let mut other = job(&truth, &VIEWS, &ring, 1, 0.0);
     other.photos[2].file = "b_02.jpg".into();
-    let error = measure(&truth, &other, true).expect_err("the third photo shows no ring");
+    let error = truth
+        .measure(&other, true)
+        .expect_err("the third photo shows no ring");
     println!("{error}");
     assert_eq!(
         (error.kind, error.subject.as_deref()),

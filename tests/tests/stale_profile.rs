@@ -2,9 +2,7 @@
 //! with known truth, `../shared/data/rendered`).
 
 use shimwright_camera::CameraProfile;
-use shimwright_measure::{JobInput, PhotoInput, Silent, run};
 use shimwright_record::{CheckKind, CheckResult, Height, Job, JobPhoto, PrintScale, StatedLength};
-use shimwright_target::TargetSet;
 use shimwright_tests::rendered::{Truth, number};
 use std::collections::BTreeMap;
 
@@ -49,24 +47,11 @@ fn job(truth: &Truth, views: &[&str]) -> Job {
 }
 
 fn measured(truth: &Truth, views: &[&str], change: impl Fn(&mut CameraProfile)) -> CheckResult {
-    let job = job(truth, views);
-    let bytes: Vec<_> = views.iter().map(|id| truth.bytes(id)).collect();
-    let photos: Vec<_> = job
-        .photos
-        .iter()
-        .zip(&bytes)
-        .map(|(p, bytes)| PhotoInput { name: &p.file, bytes })
-        .collect();
     let mut profile = CameraProfile::from_json(&truth.camera_profile()).expect("a profile");
     change(&mut profile);
-    let targets = TargetSet::built_in();
-    let input = JobInput {
-        job: &job,
-        photos: &photos,
-        targets: &targets,
-        camera: Some(&profile),
-    };
-    run(&input, &Silent).expect("a result")
+    truth
+        .measure_by(&job(truth, views), Some(&profile))
+        .expect("a result")
 }
 
 fn suspected(result: &CheckResult) -> Option<&String> {

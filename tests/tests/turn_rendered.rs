@@ -1,10 +1,8 @@
 //! The turn check on rendered pictures with known truth (`../shared/data/rendered`, series R: ray-traced, handheld, uneven
 //! wheel angles, lens, blur, noise, JPEG).
 
-use shimwright_camera::CameraProfile;
-use shimwright_measure::{Error, JobInput, Kind, PhotoInput, Silent, run};
+use shimwright_measure::Kind;
 use shimwright_record::{CheckKind, CheckResult, Job, JobDrive, JobPhoto, PrintScale, Quantity, Value};
-use shimwright_target::TargetSet;
 use shimwright_tests::rendered::{Random, Truth, number};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
@@ -69,32 +67,6 @@ fn job(truth: &Truth, ids: &[String], marked: Option<(usize, f64, u64)>, drive: 
         drive: Some(drive),
         height: None,
     }
-}
-
-fn measure(truth: &Truth, job: &Job, with_profile: bool) -> Result<CheckResult, Error> {
-    let bytes: Vec<_> = job
-        .photos
-        .iter()
-        .map(|p| truth.bytes(p.file.trim_end_matches(".jpg")))
-        .collect();
-    let photos: Vec<_> = job
-        .photos
-        .iter()
-        .zip(&bytes)
-        .map(|(p, bytes)| PhotoInput { name: &p.file, bytes })
-        .collect();
-    let profile = CameraProfile::from_json(&truth.camera_profile()).expect("a profile");
-    let targets = TargetSet::built_in();
-    let camera = with_profile.then_some(&profile);
-    run(
-        &JobInput {
-            job,
-            photos: &photos,
-            targets: &targets,
-            camera,
-        },
-        &Silent,
-    )
 }
 
 /// Largest errors allowed, mm: eccentricity vector, axial run-out, rim diameter.
@@ -252,7 +224,8 @@ fn both_series_with_marks() {
             );
             for (with_profile, gate) in [(true, &WITH_PROFILE), (false, &WITHOUT)] {
                 let what = format!("marks in photo {index}, profile {with_profile}");
-                let result = measure(&truth, &job, with_profile)
+                let result = truth
+                    .measure(&job, with_profile)
                     .unwrap_or_else(|error| panic!("{case} {what}: {error}"));
                 hold(&truth, case, &what, &result, gate);
             }
@@ -270,7 +243,9 @@ fn both_series_without_marks() {
             ..JobDrive::default()
         };
         let job = job(&truth, &photos(&truth, case), None, drive);
-        let result = measure(&truth, &job, with_profile).unwrap_or_else(|error| panic!("{case}: {error}"));
+        let result = truth
+            .measure(&job, with_profile)
+            .unwrap_or_else(|error| panic!("{case}: {error}"));
         hold(&truth, case, "no marks", &result, gate);
     }
 }
@@ -284,7 +259,7 @@ fn a_wrong_diameter_without_marks_finds_nothing() {
         ..JobDrive::default()
     };
     let job = job(&truth, &photos(&truth, "r2"), None, drive);
-    let error = measure(&truth, &job, true).expect_err("no such rim");
+    let error = truth.measure(&job, true).expect_err("no such rim");
     println!("{error}");
     assert_eq!(error.kind, Kind::NotMeasurable);
 }
@@ -295,7 +270,9 @@ fn two_series_in_one_job_are_refused() {
     let (first, second) = (photos(&truth, "r1"), photos(&truth, "r2"));
     let ids: Vec<String> = first[..7].iter().chain(&second[7..]).cloned().collect();
     let job = job(&truth, &ids, Some((0, 3.0, 1)), known(Some(0.1)));
-    let error = measure(&truth, &job, true).expect_err("ring and card stand elsewhere from photo 8 on");
+    let error = truth
+        .measure(&job, true)
+        .expect_err("ring and card stand elsewhere from photo 8 on");
     println!("{error}");
     assert_eq!(error.kind, Kind::NotMeasurable);
 }
@@ -308,7 +285,9 @@ fn a_ring_off_the_axis_does_not_pass_for_play() {
     let ids = ["r2_10", "r2_11"].map(str::to_owned);
     let mut job = job(&truth, &ids, None, JobDrive::default());
     job.check = CheckKind::Play;
-    let result = measure(&truth, &job, true).unwrap_or_else(|error| panic!("{error}"));
+    let result = truth
+        .measure(&job, true)
+        .unwrap_or_else(|error| panic!("{error}"));
     let place = |id: &str| -> Vec<f64> {
         let at = &truth.photo(id)["scene"]["ring"]["T_W_ring"]["t"];
         (0..3).map(|i| number(&at[i])).collect()

@@ -53,7 +53,8 @@ fn page(
 ) -> Result<ServiceRecord, Failure> {
     let points = points(evidence, checks);
     let notes = &evidence.visit.notes;
-    let made = chrono::DateTime::parse_from_rfc3339(&issue.at).unwrap_or_default();
+    let made = chrono::DateTime::parse_from_rfc3339(&issue.at)
+        .map_err(|error| Failure::internal(format!("the record's date {} is none: {error}", issue.at)))?;
     let mut sheets = Vec::with_capacity(checks.len());
     for measured in checks {
         sheets.push(sheet(measured, files, &points)?);
