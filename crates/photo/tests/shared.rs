@@ -161,14 +161,68 @@ fn a_part_of_a_picture_is_made_smaller_and_never_larger() {
     assert_eq!((beyond.width(), beyond.height()), (10, 10));
 }
 
+/// A TIFF of one strip with the block's fields, a preview with a secret in a second directory, and a trailer.
+fn tiff(order_is_little: bool) -> Vec<u8> {
+    let picture = picture();
+    let short = |number: u16| Value::Short(vec![number]);
+    let fields = [
+        (Tag::ImageWidth, short(400)),
+        (Tag::ImageLength, short(330)),
+        (Tag::BitsPerSample, Value::Short(vec![8, 8, 8])),
+        (Tag::Compression, short(1)),
+        (Tag::PhotometricInterpretation, short(2)),
+        (Tag::SamplesPerPixel, short(3)),
+        (Tag::RowsPerStrip, short(330)),
+        (Tag::PlanarConfiguration, short(1)),
+    ]
+    .map(|(tag, value)| Field {
+        tag,
+        ifd_num: In::PRIMARY,
+        value,
+    });
+    let (told, _) = exif::parse_exif(&exif_block()).unwrap();
+    let preview = Field {
+        tag: Tag::ImageDescription,
+        ifd_num: In::THUMBNAIL,
+        value: Value::Ascii(vec![b"SECRET PREVIEW".to_vec()]),
+    };
+    let strip: &[u8] = &picture;
+    let strips = [strip];
+    let mut writer = Writer::new();
+    fields
+        .iter()
+        .chain(&told)
+        .for_each(|field| writer.push_field(field));
+    writer.push_field(&preview);
+    writer.set_strips(&strips, In::PRIMARY);
+    let mut file = Cursor::new(Vec::new());
+    writer.write(&mut file, order_is_little).unwrap();
+    let mut file = file.into_inner();
+    file.extend(b"trailer with SECRET place");
+    file
+}
+
 #[test]
-fn a_tiff_is_refused_with_the_way_out() {
-    let mut tiff = Cursor::new(Vec::new());
-    image::DynamicImage::ImageRgb8(picture())
-        .write_to(&mut tiff, image::ImageFormat::Tiff)
-        .unwrap();
-    let refusal = shared_copy(tiff.get_ref(), &ANY_SIZE).unwrap_err();
-    assert!(matches!(refusal, Error::NoSharedCopy { .. }));
+fn a_tiff_keeps_its_layout_and_loses_its_place() {
+    for little in [true, false] {
+        let original = tiff(little);
+        let facts = read_facts(&original, &ANY_SIZE).unwrap();
+        assert!(facts.has_gps && facts.orientation == 6, "{facts:?}");
+        let copy = shared_copy(&original, &ANY_SIZE).unwrap();
+        assert_eq!(copy.len(), original.len());
+        check("tiff", &original, &copy);
+    }
+}
+
+#[test]
+fn a_damaged_tiff_is_refused_with_the_way_out() {
+    let mut damaged = tiff(true);
+    // The strip's length says more than there is.
+    let length = (400_u32 * 330 * 3).to_le_bytes();
+    let place = damaged.windows(4).position(|part| part == length).unwrap();
+    damaged[place + 3] = 0x7f;
+    let refusal = shared_copy(&damaged, &ANY_SIZE).unwrap_err();
+    assert!(matches!(refusal, Error::NoSharedCopy { .. }), "{refusal:?}");
     assert!(
         refusal
             .to_string()

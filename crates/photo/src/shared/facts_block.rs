@@ -1,17 +1,17 @@
 //! The facts of camera, lens and time out of an Exif block (a TIFF structure; Exif 2.32, TIFF 6.0).
 
 /// Fields of the first directory: make, model, orientation, resolution, time of the file.
-const PRIMARY: [u16; 7] = [0x010F, 0x0110, 0x0112, 0x011A, 0x011B, 0x0128, 0x0132];
+pub(super) const PRIMARY: [u16; 7] = [0x010F, 0x0110, 0x0112, 0x011A, 0x011B, 0x0128, 0x0132];
 
 /// Fields of the Exif directory: exposure, version, times, focus, flash, focal length, size, zoom and lens.
-const EXIF: [u16; 30] = [
+pub(super) const EXIF: [u16; 30] = [
     0x829A, 0x829D, 0x8827, 0x9000, 0x9003, 0x9004, 0x9010, 0x9011, 0x9012, 0x9201, 0x9202, 0x9206, 0x9209,
     0x920A, 0x9290, 0x9291, 0x9292, 0xA001, 0xA002, 0xA003, 0xA20E, 0xA20F, 0xA210, 0xA402, 0xA403, 0xA404,
     0xA405, 0xA432, 0xA433, 0xA434,
 ];
 
 /// Where the Exif directory lies.
-const EXIF_POINTER: u16 = 0x8769;
+pub(super) const EXIF_POINTER: u16 = 0x8769;
 
 /// Longest value that is a fact and not something else in its place, bytes.
 const MOST_VALUE: usize = 1_000;
@@ -86,13 +86,7 @@ fn fields(block: &[u8], order: Order, at: usize, wanted: &[u16]) -> Option<Vec<F
 
 fn field(block: &[u8], order: Order, entry: usize, tag: u16) -> Option<Field> {
     let (kind, count) = (order.two(block, entry + 2)?, order.four(block, entry + 4)?);
-    let size = match kind {
-        1 | 2 | 6 | 7 => 1,
-        3 | 8 => 2,
-        4 | 9 | 11 => 4,
-        5 | 10 | 12 => 8,
-        _ => return None,
-    };
+    let size = kind_bytes(kind)?;
     let length = usize::try_from(count)
         .ok()?
         .checked_mul(size)
@@ -109,6 +103,17 @@ fn field(block: &[u8], order: Order, entry: usize, tag: u16) -> Option<Field> {
         count,
         value,
     })
+}
+
+/// Bytes of one value of a kind of field.
+pub(super) fn kind_bytes(kind: u16) -> Option<usize> {
+    match kind {
+        1 | 2 | 6 | 7 => Some(1),
+        3 | 8 => Some(2),
+        4 | 9 | 11 => Some(4),
+        5 | 10 | 12 => Some(8),
+        _ => None,
+    }
 }
 
 fn pointer(block: &[u8], order: Order, at: usize) -> Option<usize> {
@@ -145,13 +150,13 @@ fn put_directory(out: &mut Vec<u8>, order: Order, fields: &[Field]) {
 
 /// Which byte of a number comes first.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Order {
+pub(super) enum Order {
     Lowest,
     Highest,
 }
 
 impl Order {
-    fn of(block: &[u8]) -> Option<Self> {
+    pub(super) fn of(block: &[u8]) -> Option<Self> {
         match block.get(..4)? {
             b"II*\0" => Some(Self::Lowest),
             b"MM\0*" => Some(Self::Highest),
@@ -159,7 +164,7 @@ impl Order {
         }
     }
 
-    fn two(self, bytes: &[u8], at: usize) -> Option<u16> {
+    pub(super) fn two(self, bytes: &[u8], at: usize) -> Option<u16> {
         let two: [u8; 2] = bytes.get(at..at.checked_add(2)?)?.try_into().ok()?;
         Some(if self == Self::Lowest {
             u16::from_le_bytes(two)
@@ -168,7 +173,7 @@ impl Order {
         })
     }
 
-    fn four(self, bytes: &[u8], at: usize) -> Option<u32> {
+    pub(super) fn four(self, bytes: &[u8], at: usize) -> Option<u32> {
         let four: [u8; 4] = bytes.get(at..at.checked_add(4)?)?.try_into().ok()?;
         Some(if self == Self::Lowest {
             u32::from_le_bytes(four)
@@ -177,7 +182,7 @@ impl Order {
         })
     }
 
-    fn put_two(self, out: &mut Vec<u8>, number: u16) {
+    pub(super) fn put_two(self, out: &mut Vec<u8>, number: u16) {
         out.extend(if self == Self::Lowest {
             number.to_le_bytes()
         } else {

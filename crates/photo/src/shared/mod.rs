@@ -8,6 +8,7 @@
 mod facts_block;
 mod jpeg;
 mod png;
+mod tiff;
 mod webp;
 
 use crate::{Error, Format, Limits, PhotoFacts, read_facts};
@@ -27,7 +28,7 @@ pub fn shared_copy(bytes: &[u8], limits: &Limits) -> Result<Vec<u8>, Error> {
         Format::Jpeg => jpeg::copy(bytes)?,
         Format::Png => png::copy(bytes).ok_or_else(|| none("its chunks are damaged"))?,
         Format::WebP => webp::copy(bytes).ok_or_else(|| none("its chunks are damaged"))?,
-        Format::Tiff => return Err(none("a TIFF's place data cannot be told from its picture's")),
+        Format::Tiff => tiff::copy(bytes).ok_or_else(|| none("its directories are damaged"))?,
     };
     let expected = PhotoFacts {
         has_gps: false,
