@@ -7,7 +7,7 @@ use shimwright_app::bridge::{
     BundleRequest, BundleVerified, FilesTold, Keeping, RecordRequest, RecordWritten, RecordsOfBoard,
 };
 use shimwright_app::record::{Shop as ShopStated, VisitNotes};
-use shimwright_app::{ExportForm, Workshop, system_clock};
+use shimwright_app::{ExportForm, ExportPhotos, Workshop, system_clock};
 use std::path::Path;
 use tauri::ipc::Request;
 use tauri::{AppHandle, Emitter, Runtime, State};
@@ -78,11 +78,15 @@ pub async fn keeping<R: Runtime>(app: AppHandle<R>, shop: State<'_, Shop>) -> An
     shop.workshop()?.keeping(&folder).await
 }
 
-/// Writes a backup.
+/// Writes a backup; photos tell where they were taken only if that is asked for this time.
 #[tauri::command]
-pub async fn back_up<R: Runtime>(app: AppHandle<R>, shop: State<'_, Shop>) -> Answer<FilesTold> {
+pub async fn back_up<R: Runtime>(
+    app: AppHandle<R>,
+    shop: State<'_, Shop>,
+    with_place: bool,
+) -> Answer<FilesTold> {
     let folder = out_folder(&app, &shop)?;
-    shop.workshop()?.back_up_into(&folder).await
+    shop.workshop()?.back_up_into(&folder, with_place).await
 }
 
 /// Puts a backup in the place of the history.
@@ -99,13 +103,14 @@ pub async fn restore_copy(shop: State<'_, Shop>) -> Answer<FilesTold> {
         .await
 }
 
-/// Writes an export; `format` is `csv` or `json`.
+/// Writes an export; `format` is `csv` or `json`. Photos tell where they were taken only if that is asked for this time.
 #[tauri::command]
 pub async fn export_history<R: Runtime>(
     app: AppHandle<R>,
     shop: State<'_, Shop>,
     format: String,
     with_photos: bool,
+    with_place: bool,
 ) -> Answer<FilesTold> {
     let folder = out_folder(&app, &shop)?;
     let form = if format == "csv" {
@@ -113,7 +118,8 @@ pub async fn export_history<R: Runtime>(
     } else {
         ExportForm::Json
     };
-    shop.workshop()?.export_into(&folder, form, with_photos).await
+    let photos = ExportPhotos::asked(with_photos, with_place);
+    shop.workshop()?.export_into(&folder, form, photos).await
 }
 
 /// Takes in a backup, an export or a bundle.

@@ -217,8 +217,10 @@ fn a_history_is_backed_up_replaced_and_taken_in() {
         page.ask("boards", json!({}))
             .map(|boards| boards.as_array().map(Vec::len))
     };
-    let backup = page.ask("back_up", json!({})).expect("a backup");
-    let export = json!({ "format": "json", "withPhotos": false });
+    let backup = page
+        .ask("back_up", json!({ "withPlace": false }))
+        .expect("a backup");
+    let export = json!({ "format": "json", "withPhotos": true, "withPlace": false });
     let exported = page.ask("export_history", export).expect("an export");
     let board = page.ask("boards", json!({})).expect("a list")[0]["id"].clone();
     page.ask("delete_board", json!({ "id": board }))

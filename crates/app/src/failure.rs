@@ -102,6 +102,7 @@ impl From<shimwright_history::Error> for Failure {
             | Error::NoCopy
             | Error::NoSuchDatabase(_)
             | Error::NoPhotoPlace { .. }
+            | Error::PlaceStays(_)
             | Error::NotEmpty { .. } => {
                 let (message, hint) = halves(&text, "; ");
                 Self::bad_input(message, hint)

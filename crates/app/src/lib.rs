@@ -21,6 +21,7 @@ mod ring_view;
 mod tables;
 mod targets;
 pub mod told;
+mod without_place;
 mod workshop;
 
 pub use calibrate::{calibration_job, camera_profile};
@@ -47,7 +48,8 @@ pub use shimwright_record as record;
 pub use shimwright_target::TargetSet;
 pub use tables::Tables;
 pub use targets::{write_files, write_target_sheets};
+pub use without_place::shared_photos;
 pub use workshop::{
     BundleAsked, BundleMade, Clock, RecordAsked, RecordMade, VERSION, VerifyAsked, Workshop, advise, verify,
 };
-pub use workshop::{CopyRestored, system_clock};
+pub use workshop::{CopyRestored, ExportPhotos, system_clock};

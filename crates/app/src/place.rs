@@ -1,6 +1,7 @@
 //! Where the history lies when nobody says otherwise.
 
 use crate::bridge::Failure;
+use crate::without_place::shared_photos;
 use serde::Deserialize;
 use shimwright_history::Home;
 use std::io::ErrorKind;
@@ -54,7 +55,7 @@ pub fn history_home(folder: &Path) -> Result<Home, Failure> {
     Ok(Home {
         folder: folder.to_owned(),
         database: named(HISTORY_VARIABLE).or(settings.history),
-        photos: named(PHOTOS_VARIABLE).or(settings.photos),
+        photos: named(PHOTOS_VARIABLE).or(settings.photos).map(shared_photos),
     })
 }
 

@@ -11,6 +11,29 @@ use shimwright_record::{Conformity, Quantity};
 /// Most decimals of a number that is no length.
 const MOST_DECIMALS: usize = 6;
 
+/// A number of photos.
+pub fn photos(count: u64) -> String {
+    match count {
+        1 => "1 photo".to_owned(),
+        count => format!("{count} photos"),
+    }
+}
+
+/// Photos that went out, of which some are copies without place data.
+pub fn photos_gone(count: u64, copies: u64) -> String {
+    match copies {
+        0 => photos(count),
+        1 => format!(
+            "{}, 1 of them a copy that does not tell where it was taken",
+            photos(count)
+        ),
+        copies => format!(
+            "{}, {copies} of them copies that do not tell where they were taken",
+            photos(count)
+        ),
+    }
+}
+
 /// The size of files.
 pub fn size(bytes: u64) -> String {
     format!("{:.1} MB", bytes as f64 / 1e6)

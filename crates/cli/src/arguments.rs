@@ -100,7 +100,7 @@ pub enum Command {
     Restore(Restore),
     /// Write all of the history into a new folder as CSV or JSON, with a description of every column.
     Export(Export),
-    /// Take in another machine's history: a backup, an export in JSON, or a history's folder.
+    /// Take in another machine's history: a backup, a bundle, an export, or a history's folder.
     Import(Import),
     /// Tell how much room photos take, or remove those that no record names.
     Photos(Photos),
@@ -353,6 +353,10 @@ pub struct BackupTo {
     /// The file to write; it must not be there yet
     #[arg(long, value_name = "FILE")]
     pub out: PathBuf,
+    /// Take the photos along untouched, with the place where they were taken; otherwise those that tell one go as copies
+    /// without it, and the untouched ones stay here only
+    #[arg(long)]
+    pub with_place: bool,
     /// Print one JSON document and nothing else
     #[arg(long)]
     pub json: bool,
@@ -382,12 +386,15 @@ pub struct Export {
     /// The folder to write; it must not be there yet
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
-    /// How to write it; JSON can be imported again
+    /// How to write it; either can be imported again
     #[arg(long, default_value = "csv")]
     pub format: FormatName,
-    /// Also write the photos, unchanged
+    /// Also write the photos; those that tell where they were taken as copies without it
     #[arg(long)]
     pub with_photos: bool,
+    /// Write the photos untouched, with the place where they were taken
+    #[arg(long, requires = "with_photos")]
+    pub with_place: bool,
     /// Print one JSON document and nothing else
     #[arg(long)]
     pub json: bool,
@@ -396,7 +403,7 @@ pub struct Export {
 /// `import`.
 #[derive(Debug, Args)]
 pub struct Import {
-    /// A backup, an evidence bundle, a folder written by `export --format json`, or a history's folder
+    /// A backup, an evidence bundle, a folder written by `export`, or a history's folder
     #[arg(value_name = "PATH")]
     pub from: PathBuf,
     /// Keep both where something is different here and there; without it such an import is refused
@@ -429,7 +436,7 @@ pub struct Photos {
 pub enum FormatName {
     /// Comma-separated values, for spreadsheets.
     Csv,
-    /// Lists of objects, for programs and for `import`.
+    /// Lists of objects, for programs.
     Json,
 }
 

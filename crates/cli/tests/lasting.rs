@@ -118,6 +118,102 @@ fn bundles_are_taken_in(shop: &Shop, before: &serde_json::Value) {
     assert!(line.contains("not as it was sealed"), "{line}");
 }
 
+/// What a photo tells of its place leaves only when it is asked for, each time; and what left without it still verifies.
+#[test]
+fn a_photo_s_place_leaves_only_when_it_is_asked_for() {
+    const PLACE: &[u8] = b"http://ns.adobe.com/xap/1.0/\0<exif:GPSLatitude>12,34N</exif:GPSLatitude>";
+    let shop = Shop::new();
+    let mut photo = std::fs::read(shop.path("left-1.jpg")).unwrap();
+    let length = (PLACE.len() as u16 + 2).to_be_bytes();
+    photo.splice(2..2, [b"\xff\xe1".as_slice(), &length, PLACE].concat());
+    shop.write("left-1.jpg", &photo);
+    assert!(shop.run(["board", "add", "Marlin"]).status.success());
+    let job = shop.path("left.json");
+    let save = [
+        "save",
+        job.to_str().unwrap(),
+        "--board",
+        "Marlin",
+        "--corner",
+        "left",
+    ];
+    assert!(shop.run(save).status.success());
+    let tells = |path: &str| tells(&shop.path(path), PLACE);
+    assert!(tells("history/photos"), "here it stays as the camera wrote it");
+
+    let record = ["record", "--board", "Marlin", "--json"];
+    let bundle = |out: &str, more: &[&str]| {
+        shop.json([&["bundle", "--board", "Marlin", "--json", "--out", out], more].concat())
+    };
+    let before = shop.json(record);
+    bundle("one.zip", &[]);
+    for (out, ask) in [
+        ("one.tar", &["backup", "--out", "one.tar"][..]),
+        ("csv", &["export", "--out", "csv", "--with-photos"]),
+        (
+            "lists",
+            &["export", "--out", "lists", "--format", "json", "--with-photos"],
+        ),
+        ("one.pdf", &["record", "--board", "Marlin", "--out", "one.pdf"]),
+        ("one.zip", &["board", "list"]),
+    ] {
+        assert!(shop.run(ask).status.success(), "{ask:?}");
+        assert!(!tells(out), "{out} tells the place");
+        if matches!(ask[0], "backup" | "export") {
+            let asked = [ask, &["--with-place"]].concat();
+            let asked: Vec<String> = asked
+                .iter()
+                .map(|word| word.replace(out, &format!("asked-{out}")))
+                .collect();
+            assert!(shop.run(&asked).status.success(), "{asked:?}");
+            assert!(tells(&format!("asked-{out}")), "{asked:?}");
+        }
+    }
+    bundle("asked.zip", &["--with-place"]);
+    assert!(tells("asked.zip"));
+    assert!(refused(&shop.run(["export", "--out", "x", "--with-place"]), 2).contains("--with-photos"));
+
+    // Elsewhere the photo keeps its name, and the same evidence comes out of it again.
+    for (place, from) in [("a", "one.tar"), ("b", "csv"), ("c", "lists")] {
+        let there = ["--data-dir", place];
+        let take = if from == "one.tar" { "restore" } else { "import" };
+        assert!(shop.run([&[take, from], &there[..]].concat()).status.success());
+        assert_eq!(shop.json([&record[..], &there[..]].concat()), before, "{place}");
+    }
+    let there = ["--data-dir", "a", "--board", "Marlin"];
+    shop.json([&["bundle", "--out", "a.zip", "--json"], &there[..]].concat());
+    let verified = shop.json(["verify", "a.zip", "--json"]);
+    assert_eq!(verified[0]["record"], "same", "{verified}");
+    let numbers = verified[0]["numbers"].as_array().unwrap();
+    assert!(
+        numbers.iter().all(|number| number["state"] == "same"),
+        "{verified}"
+    );
+    let fingerprint =
+        |name: &str| shop.json(["verify", name, "--sums-only", "--json"])[0]["fingerprint"].clone();
+    assert_eq!(
+        fingerprint("a.zip"),
+        fingerprint("one.zip"),
+        "the evidence is the same"
+    );
+    let asked = ["bundle", "--with-place", "--out", "no.zip"];
+    let line = refused(&shop.run([&asked[..], &there[..]].concat()), 2);
+    assert!(
+        line.contains("left-1.jpg") && line.contains("the bench that took them"),
+        "{line}"
+    );
+}
+
+/// Whether a file, or any file of a folder, holds some bytes.
+fn tells(path: &std::path::Path, wanted: &[u8]) -> bool {
+    if path.is_dir() {
+        let mut entries = std::fs::read_dir(path).unwrap();
+        return entries.any(|entry| tells(&entry.unwrap().path(), wanted));
+    }
+    let bytes = std::fs::read(path).unwrap();
+    bytes.windows(wanted.len()).any(|part| part == wanted)
+}
+
 #[test]
 fn trouble_is_one_line_with_a_way_out() {
     let shop = measured();

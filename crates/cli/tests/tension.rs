@@ -230,3 +230,40 @@ fn what_is_wrong_is_said_in_one_line() {
         "{trouble}"
     );
 }
+
+/// The recording goes into the bundle as it is, without what else its file tells, and is listened to again.
+#[test]
+fn a_tension_check_becomes_a_record_and_a_bundle_that_holds() {
+    let (shop, job) = shop(150.0);
+    let mut told = plucks(150.0);
+    told.splice(12..12, *b"LIST\x10\0\0\0INFOIARLSECRET!!");
+    let length = (told.len() as u32 - 8).to_le_bytes();
+    told[4..8].copy_from_slice(&length);
+    shop.write("plucks.wav", &told);
+    let path = shop.write_job(&job);
+    assert!(shop.run(["board", "add", "Marlin"]).status.success());
+    let save = ["save".as_ref(), path.as_os_str()];
+    let board = ["--board", "Marlin", "--corner", "left"].map(std::ffi::OsStr::new);
+    assert!(shop.run([&save[..], &board[..]].concat()).status.success());
+    let at_marlin = |command: &[&'static str]| {
+        shop.run([command, &["--board", "Marlin"]].concat())
+            .status
+            .success()
+    };
+    assert!(at_marlin(&["record", "--out", "marlin.pdf"]));
+    assert!(at_marlin(&["bundle", "--out", "marlin.zip"]));
+    let bundle = std::fs::read(shop.path("marlin.zip")).unwrap();
+    assert!(!bundle.windows(6).any(|part| part == b"SECRET"));
+    let verified = &shop.json(["verify", "marlin.zip", "--json"])[0];
+    assert_eq!(verified["unchanged"], true, "{verified}");
+    let numbers = verified["numbers"].as_array().unwrap();
+    assert!(
+        numbers.len() >= 4 && numbers.iter().all(|number| number["state"] == "same"),
+        "{verified}"
+    );
+    // It becomes a check on another machine, and is known where it came from.
+    for (place, checks) in [("other", json!(1)), ("history", json!(null))] {
+        let merged = shop.json(["import", "marlin.zip", "--json", "--data-dir", place]);
+        assert_eq!(merged["added"]["checks"], checks, "{merged}");
+    }
+}

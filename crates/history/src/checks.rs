@@ -261,7 +261,7 @@ impl History {
         let all: Vec<Arc<[u8]>> = photos.iter().map(|photo| photo.bytes.clone()).collect();
         aside(move || {
             for (sha256, bytes) in sums.iter().zip(&all) {
-                if !store.has(sha256)? {
+                if !store.has_everywhere(sha256)? {
                     store.put(bytes)?;
                 }
             }

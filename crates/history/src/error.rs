@@ -138,6 +138,11 @@ pub enum Error {
         /// The place, without keys.
         place: String,
     },
+    /// A photo tells where it was taken, and no copy that does not can be made of it.
+    #[error(
+        "a photo cannot go where other benches reach it without the place where it was taken ({0}), so nothing was saved; hand it in as a JPEG"
+    )]
+    PlaceStays(String),
     /// Somebody else changed it.
     #[error(
         "the {0} was changed at another bench since it was read, so nothing was saved; read it again and repeat the change"

@@ -34,15 +34,15 @@ mod trend;
 mod upkeep;
 mod visits;
 
-pub use backup::Backup;
+pub use backup::{Backup, PhotosOut};
 pub use boards::{BoardLine, KeptBoard};
 pub use checks::{NewCheck, NewPhoto, SavedCheck, SavedPhoto};
 pub use copies::Copy;
 pub use error::Error;
 pub use export::{ExportForm, Exported};
 pub use merge::{Conflict, ForeignCheck, ForeignVisit, Merged, OnConflict};
-pub use open::Home;
-pub use photos::{CleanUp, PhotoSizes, PhotoStore, sha256_hex};
+pub use open::{Home, SharedPhotos};
+pub use photos::{CleanUp, HeldPhoto, PhotoSizes, PhotoStore, WithoutPlace, sha256_hex};
 pub use restore::Restored;
 pub use seals::Seal;
 pub use stock::KeptStock;

@@ -2,7 +2,7 @@
 
 use crate::database::{Reached, reach_postgres, reach_sqlite};
 use crate::folder::{DATABASE, lock_in_use, lock_opening};
-use crate::{Error, History, PhotoStore, aside, copies, scratch};
+use crate::{Error, History, PhotoStore, WithoutPlace, aside, copies, scratch};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -13,8 +13,18 @@ pub struct Home {
     pub folder: PathBuf,
     /// URL of a PostgreSQL database, when several benches share one.
     pub database: Option<String>,
-    /// Another place for the photos, which all benches reach: a folder, or a bucket's URL as [`PhotoStore::at`] takes it.
-    pub photos: Option<String>,
+    /// A place for photos that all benches reach.
+    pub photos: Option<SharedPhotos>,
+}
+
+/// A place for photos that several benches reach. They go there without the place where they were taken; as the camera
+/// wrote them they stay in the folder of the bench that took them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SharedPhotos {
+    /// A folder, or a bucket's URL as [`PhotoStore::shared_at`] takes it.
+    pub place: String,
+    /// How photos lose their place.
+    pub without_place: WithoutPlace,
 }
 
 impl Home {
@@ -28,9 +38,10 @@ impl Home {
     }
 
     pub(crate) fn photo_store(&self) -> Result<PhotoStore, Error> {
+        let own = PhotoStore::open(&self.folder.join("photos"))?;
         match &self.photos {
-            None => PhotoStore::open(&self.folder.join("photos")),
-            Some(place) => PhotoStore::at(place),
+            None => Ok(own),
+            Some(shared) => own.shared_at(&shared.place, shared.without_place),
         }
     }
 }

@@ -131,9 +131,13 @@ async fn unpacked(file: &Path, scratch: &Scratch) -> Result<Manifest, Error> {
 fn bring_all(from: &PhotoStore, to: &PhotoStore) -> Result<u64, Error> {
     let all = from.list()?;
     for (name, _) in &all {
-        if !to.has(name)? {
-            to.put(&from.get(name)?)?;
+        // One that was damaged here is mended by the one that comes.
+        if let Err(Error::PhotoChanged { .. }) = to.original(name)
+            && let Some(whole) = from.original(name)?
+        {
+            to.put(&whole)?;
         }
+        to.take_from(from, name)?;
     }
     Ok(all.len() as u64)
 }

@@ -29,7 +29,7 @@ async fn worker() {
     let home = Home {
         folder,
         database: set(),
-        photos: set(),
+        photos: set().map(|place| made::shared(&place)),
     };
     let first: i64 = work.parse().unwrap();
     let history = History::open_at(&home, "0.1.0").await.unwrap();
@@ -58,7 +58,7 @@ async fn two_programs_write_visits_at_once(bench: &Bench) {
     let place = [
         bench.folder().display().to_string(),
         set(&bench.home.database),
-        set(&bench.home.photos),
+        set(&bench.home.photos.as_ref().map(|shared| shared.place.clone())),
     ]
     .join("\n");
     let workers = ["0", "1"].map(|first| Worker::start(first, &place));

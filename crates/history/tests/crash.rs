@@ -10,7 +10,7 @@ mod made;
 use made::filled::fill;
 use made::killing::{Dice, Worker, asked, times};
 use made::{board, check, minute, photo};
-use shimwright_history::{History, Home, OnConflict};
+use shimwright_history::{History, Home, OnConflict, PhotosOut};
 use shimwright_record::Corner;
 use std::path::Path;
 use std::time::{Duration, Instant};
@@ -79,7 +79,10 @@ async fn back_up(folder: &Path) {
     tell("ready");
     for n in 0_u32.. {
         let file = folder.join(format!("../{}-{n}.tar", std::process::id()));
-        history.back_up(&file, minute(9)).await.unwrap();
+        history
+            .back_up(&file, PhotosOut::Untouched, minute(9))
+            .await
+            .unwrap();
         tell(file.to_str().unwrap());
     }
 }
@@ -124,7 +127,10 @@ async fn full(dir: &Path) -> usize {
     let history = History::open(&folder, "0.1.0").await.unwrap();
     fill(&history).await;
     history.keep_daily_copy(minute(5)).await.unwrap();
-    history.back_up(&dir.join("backup.tar"), minute(6)).await.unwrap();
+    history
+        .back_up(&dir.join("backup.tar"), PhotosOut::Untouched, minute(6))
+        .await
+        .unwrap();
     history.close().await;
     whole(&folder).await.1
 }

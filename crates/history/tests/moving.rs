@@ -7,7 +7,7 @@ mod made;
 
 use made::filled::{fill, seal};
 use made::{Bench, board, check, minute, photo};
-use shimwright_history::{Error, ExportForm, History, OnConflict, SavedCheck};
+use shimwright_history::{Error, ExportForm, History, OnConflict, PhotosOut, SavedCheck};
 use shimwright_record::*;
 use std::path::Path;
 
@@ -46,10 +46,13 @@ async fn a_backup_comes_back_whole(bench: &Bench) {
     let history = bench.open().await;
     let checks = fill(&history).await;
     let file = bench.path("backup.tar");
-    let backup = history.back_up(&file, minute(9)).await.unwrap();
+    let backup = history
+        .back_up(&file, PhotosOut::Untouched, minute(9))
+        .await
+        .unwrap();
     assert_eq!((backup.photos, backup.left_out.len()), (4, 0));
     assert_eq!(backup.bytes, std::fs::metadata(&file).unwrap().len());
-    let again = history.back_up(&file, minute(9)).await;
+    let again = history.back_up(&file, PhotosOut::Untouched, minute(9)).await;
     assert!(matches!(again, Err(Error::Exists(_))), "{again:?}");
     assert!(!bench.path("backup.tar.unfinished").exists());
 
@@ -133,7 +136,7 @@ async fn an_export_comes_back_whole(bench: &Bench) {
     let history = bench.open().await;
     let checks = fill(&history).await;
     let csv = history
-        .export(&bench.path("csv"), ExportForm::Csv, false)
+        .export(&bench.path("csv"), ExportForm::Csv, None)
         .await
         .unwrap();
     assert_eq!(
@@ -168,10 +171,15 @@ async fn an_export_comes_back_whole(bench: &Bench) {
     }
 
     let json = bench.path("json");
-    let exported = history.export(&json, ExportForm::Json, true).await.unwrap();
+    let exported = history
+        .export(&json, ExportForm::Json, Some(PhotosOut::Untouched))
+        .await
+        .unwrap();
     assert_eq!((exported.photos, exported.left_out.len()), (4, 0));
     assert!(matches!(
-        history.export(&json, ExportForm::Json, true).await,
+        history
+            .export(&json, ExportForm::Json, Some(PhotosOut::Untouched))
+            .await,
         Err(Error::Exists(_))
     ));
     let list: serde_json::Value =
@@ -191,15 +199,77 @@ async fn an_export_comes_back_whole(bench: &Bench) {
     std::fs::write(json.join("boards.json"), "[{\"id\": \"b\"").unwrap();
     let refused = into.import(&json, OnConflict::Refuse).await;
     assert!(matches!(refused, Err(Error::BadExport { .. })), "{refused:?}");
-    let refused = into.import(&bench.path("csv"), OnConflict::Refuse).await;
-    assert!(matches!(refused, Err(Error::NoHistory(_))), "{refused:?}");
+    lists_for_spreadsheets_come_back(&history, &bench.path("csv"), &checks).await;
+}
+
+/// A formula for a name does no harm in a spreadsheet, and comes back as it was; so does all else.
+async fn lists_for_spreadsheets_come_back(history: &History, plain: &Path, checks: &[SavedCheck]) {
+    let other = Bench::sqlite().unwrap();
+    let into = other.open().await;
+    let refused = into.import(plain, OnConflict::Refuse).await;
+    assert!(
+        matches!(refused, Err(Error::NotFound { what: "photo", .. })),
+        "{refused:?}"
+    );
+    let sly = Board {
+        name: "=1+1".into(),
+        owner: "@ada".into(),
+        notes: "'-5".into(),
+        ..board()
+    };
+    let sly = history.save_board(&sly, minute(9)).await.unwrap();
+    let csv = other.path("csv");
+    history
+        .export(&csv, ExportForm::Csv, Some(PhotosOut::Untouched))
+        .await
+        .unwrap();
+    let boards = std::fs::read_to_string(csv.join("boards.csv")).unwrap();
+    assert!(boards.contains(",'=1+1,'@ada,''-5,"), "{boards}");
+    let merged = into.import(&csv, OnConflict::Refuse).await.unwrap();
+    assert!(merged.done && merged.conflicts.is_empty(), "{merged:?}");
+    holds(&into, checks).await;
+    assert_eq!(into.board(&sly.id).await.unwrap(), sly);
+    let again = into.import(&csv, OnConflict::Refuse).await.unwrap();
+    assert!(again.added.is_empty(), "{again:?}");
+    // And the other way round: what came by spreadsheet is told in JSON as it was.
+    let [here, there] = ["here", "there"].map(|name| other.path(name));
+    history.export(&here, ExportForm::Json, None).await.unwrap();
+    into.export(&there, ExportForm::Json, None).await.unwrap();
+    for table in [
+        "boards",
+        "drives",
+        "corners",
+        "visits",
+        "visit_notes",
+        "checks",
+        "seals",
+        "advice",
+    ] {
+        let [ours, theirs] = [&here, &there].map(|folder| {
+            let text = std::fs::read(folder.join(format!("{table}.json"))).unwrap();
+            serde_json::from_slice::<serde_json::Value>(&text).unwrap()
+        });
+        assert_eq!(ours, theirs, "{table}");
+    }
+    std::fs::write(
+        csv.join("visits.csv"),
+        "id,board_id,day,opened_at,deleted_at\r\na,b\r\n",
+    )
+    .unwrap();
+    let refused = into.import(&csv, OnConflict::Refuse).await.unwrap_err();
+    assert!(
+        refused.to_string().contains("line 2 has 2 fields instead of 5"),
+        "{refused}"
+    );
 }
 
 async fn two_histories_become_one(bench: &Bench) {
     let (here, elsewhere) = (bench.open().await, Bench::sqlite().unwrap());
     let checks = fill(&here).await;
     let file = bench.path("backup.tar");
-    here.back_up(&file, minute(6)).await.unwrap();
+    here.back_up(&file, PhotosOut::Untouched, minute(6))
+        .await
+        .unwrap();
     History::restore(&elsewhere.home, &file, "0.1.0", minute(6))
         .await
         .unwrap();
@@ -292,7 +362,9 @@ async fn what_differs_is_refused_or_kept_twice(bench: &Bench) {
     let (here, elsewhere) = (bench.open().await, Bench::sqlite().unwrap());
     let checks = fill(&here).await;
     let file = bench.path("backup.tar");
-    here.back_up(&file, minute(6)).await.unwrap();
+    here.back_up(&file, PhotosOut::Untouched, minute(6))
+        .await
+        .unwrap();
     History::restore(&elsewhere.home, &file, "0.1.0", minute(6))
         .await
         .unwrap();

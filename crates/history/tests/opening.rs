@@ -6,7 +6,7 @@
 mod made;
 
 use made::{board, check, minute, photo};
-use shimwright_history::{Error, History, Home};
+use shimwright_history::{Error, History, Home, PhotosOut};
 use shimwright_record::Corner;
 use std::path::Path;
 
@@ -166,7 +166,7 @@ async fn a_full_disk_is_named_and_nothing_is_lost() {
     );
     for refused in [
         history
-            .back_up(&disk.0.path().join("backup.tar"), minute(2))
+            .back_up(&disk.0.path().join("backup.tar"), PhotosOut::Untouched, minute(2))
             .await
             .map(drop),
         history.keep_daily_copy(minute(2)).await.map(drop),

@@ -2,7 +2,7 @@
 
 use super::verify::{NumberState, NumberTold};
 use crate::bridge::{Failure, ProgressNote};
-use crate::job_file::{LoadedJob, LoadedPhoto};
+use crate::job_file::{LoadedJob, LoadedPhoto, LoadedSound};
 use crate::measuring::{Cancel, measure_job};
 use crate::{json_text, told};
 use shimwright_camera::CameraProfile;
@@ -53,6 +53,17 @@ pub(crate) fn measure_again(
     cancel: &Cancel,
 ) -> Result<Vec<NumberTold>, Failure> {
     let (job, stored) = read_check(files, check)?;
+    let loaded = loaded(files, check, job)?;
+    let again = measure_job(&loaded, &TargetSet::built_in(), progress, cancel)?;
+    Ok(compare(check, &stored, &again, check.program == program))
+}
+
+/// A job with its photos or its recording, as the bundle holds them.
+fn loaded(files: &BTreeMap<String, Vec<u8>>, check: &EvidenceCheck, job: Job) -> Result<LoadedJob, Failure> {
+    if let Some(name) = job.sound.clone() {
+        let sound = LoadedSound::new(&name, file(files, check, &name)?.into())?;
+        return Ok(LoadedJob::of_sound(job, sound));
+    }
     let mut photos = Vec::with_capacity(job.photos.len());
     for wanted in &job.photos {
         let bytes: Arc<[u8]> = file(files, check, &wanted.file)?.into();
@@ -65,9 +76,7 @@ pub(crate) fn measure_again(
             Some(CameraProfile::from_json(&text)?)
         }
     };
-    let loaded = LoadedJob::new(job, photos, camera)?;
-    let again = measure_job(&loaded, &TargetSet::built_in(), progress, cancel)?;
-    Ok(compare(check, &stored, &again, check.program == program))
+    LoadedJob::new(job, photos, camera)
 }
 
 /// Every number of the stored result beside the one that came out now, and the verdict.

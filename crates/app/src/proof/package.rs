@@ -1,12 +1,13 @@
 //! From what the history holds of a visit to evidence and its files.
 
 use crate::bridge::Failure;
+use crate::without_place::{is_recording, recording};
 use serde::Serialize;
 use shimwright_evidence::{
     EVIDENCE_FORMAT, EarlierValue, Evidence, EvidenceCheck, EvidencePhoto, EvidenceVisit, Place, folder_name,
     safe_name, sha256_hex,
 };
-use shimwright_history::{PhotoStore, SavedCheck, SavedVisit};
+use shimwright_history::{PhotoStore, SavedCheck, SavedPhoto, SavedVisit};
 use shimwright_photo::{Limits, shared_copy};
 use shimwright_record::{Board, CheckResult, Quantity, ServiceDone, Shop};
 use std::collections::BTreeMap;
@@ -16,6 +17,8 @@ use std::collections::BTreeMap;
 pub(crate) struct Package {
     pub evidence: Evidence,
     pub files: BTreeMap<String, Vec<u8>>,
+    /// Photos of which only a copy without place data is at hand here.
+    pub copies: Vec<String>,
 }
 
 /// A visit as the history tells it.
@@ -36,11 +39,16 @@ pub(crate) struct Told {
 /// # Errors
 /// Storage trouble, or bad input for a photo of which no copy without place data can be made.
 pub(crate) fn gather(told: Told, store: &PhotoStore, place: Place) -> Result<Package, Failure> {
-    let mut files = BTreeMap::new();
+    let mut out = Files {
+        store,
+        place,
+        files: BTreeMap::new(),
+        copies: Vec::new(),
+    };
     let mut checks = Vec::with_capacity(told.checks.len());
     for (number, check) in told.checks.into_iter().enumerate() {
         let folder = folder_name(number, check.corner, check.result.check);
-        checks.push(one_check(check, folder, store, place, &mut files)?);
+        checks.push(out.one_check(check, folder)?);
     }
     let earlier = told.earlier.iter().filter_map(|check| {
         let value = main_value(&check.result)?.clone();
@@ -64,7 +72,11 @@ pub(crate) fn gather(told: Told, store: &PhotoStore, place: Place) -> Result<Pac
         checks,
         earlier: earlier.collect(),
     };
-    Ok(Package { evidence, files })
+    Ok(Package {
+        evidence,
+        files: out.files,
+        copies: out.copies,
+    })
 }
 
 /// What was done on a day, in the order in which it was written down.
@@ -76,22 +88,27 @@ fn of_day(service: Vec<ServiceDone>, day: &str) -> Vec<ServiceDone> {
         .collect()
 }
 
-fn one_check(
-    check: SavedCheck,
-    folder: String,
-    store: &PhotoStore,
+/// Files of a package as they come together.
+struct Files<'s> {
+    store: &'s PhotoStore,
     place: Place,
-    files: &mut BTreeMap<String, Vec<u8>>,
-) -> Result<EvidenceCheck, Failure> {
-    let mut photos: Vec<EvidencePhoto> = Vec::with_capacity(check.photos.len());
-    for saved in &check.photos {
-        let original = store.get(&saved.sha256)?;
-        let shared = shared_copy(&original, &Limits::default())
-            .map_err(|error| Failure::of_photo(&saved.name, &error));
-        let shared = match (shared, place) {
+    files: BTreeMap<String, Vec<u8>>,
+    copies: Vec<String>,
+}
+
+impl Files<'_> {
+    /// A photo or recording as it goes along, and the sum of its copy without place data.
+    fn photo(&mut self, saved: &SavedPhoto) -> Result<(Vec<u8>, String), Failure> {
+        let held = self.store.held(&saved.sha256)?;
+        if held.is_copy {
+            self.copies.push(saved.name.clone());
+            let sum = sha256_hex(&held.bytes);
+            return Ok((held.bytes, sum));
+        }
+        let shared = match (shared_of(&saved.name, &held.bytes), self.place) {
             (Ok(shared), _) => shared,
             // The user asked for the untouched photo, and it is all that there can be.
-            (Err(_), Place::Kept) => original.clone(),
+            (Err(_), Place::Kept) => held.bytes.clone(),
             (Err(failure), Place::Removed) => {
                 return Err(Failure {
                     hint: format!("{}, or ask for the photos with their place", failure.hint),
@@ -99,50 +116,77 @@ fn one_check(
                 });
             }
         };
-        let taken: Vec<String> = photos.iter().map(|photo| photo.file.clone()).collect();
-        let photo = EvidencePhoto {
-            name: saved.name.clone(),
-            file: safe_name(&saved.name, &taken),
-            original: saved.sha256.clone(),
-            shared: sha256_hex(&shared),
-        };
-        let bytes = if place == Place::Kept { original } else { shared };
-        files.insert(format!("{folder}/{}", photo.file), bytes);
-        photos.push(photo);
+        let sum = sha256_hex(&shared);
+        Ok((
+            if self.place == Place::Kept {
+                held.bytes
+            } else {
+                shared
+            },
+            sum,
+        ))
     }
-    // Job and result name the photos as the bundle does, so that the job can be measured where it lies.
-    let file_of = |name: &str| {
-        photos
-            .iter()
-            .find(|photo| photo.name == name)
-            .map(|photo| photo.file.clone())
-    };
-    let (mut job, mut result) = (check.job, check.result);
-    for photo in &mut job.photos {
-        photo.file = file_of(&photo.file).unwrap_or_else(|| photo.file.clone());
-    }
-    for photo in &mut result.photos {
-        photo.file = file_of(&photo.file).unwrap_or_else(|| photo.file.clone());
-    }
-    job.camera = check.camera.as_ref().map(|_| "camera.json".to_owned());
-    let mut keep = |name: &str, bytes: Vec<u8>| {
+
+    fn keep(&mut self, path: String, bytes: Vec<u8>) -> String {
         let sum = sha256_hex(&bytes);
-        files.insert(format!("{folder}/{name}"), bytes);
+        self.files.insert(path, bytes);
         sum
-    };
-    Ok(EvidenceCheck {
-        id: check.id,
-        at: check.at,
-        corner: check.corner,
-        program: check.program,
-        board: check.board,
-        advice: check.advice,
-        work_done: check.work_done,
-        job: keep("job.json", pretty(&job)?),
-        result: keep("result.json", pretty(&result)?),
-        camera: check.camera.map(|text| keep("camera.json", text.into_bytes())),
-        photos,
-        folder,
+    }
+
+    fn one_check(&mut self, check: SavedCheck, folder: String) -> Result<EvidenceCheck, Failure> {
+        let mut photos: Vec<EvidencePhoto> = Vec::with_capacity(check.photos.len());
+        for saved in &check.photos {
+            let (bytes, shared) = self.photo(saved)?;
+            let taken: Vec<String> = photos.iter().map(|photo| photo.file.clone()).collect();
+            let photo = EvidencePhoto {
+                name: saved.name.clone(),
+                file: safe_name(&saved.name, &taken),
+                original: saved.sha256.clone(),
+                shared,
+            };
+            self.keep(format!("{folder}/{}", photo.file), bytes);
+            photos.push(photo);
+        }
+        // Job and result name the photos as the bundle does, so that the job can be measured where it lies.
+        let file_of = |name: &mut String| {
+            if let Some(photo) = photos.iter().find(|photo| photo.name == *name) {
+                name.clone_from(&photo.file);
+            }
+        };
+        let (mut job, mut result) = (check.job, check.result);
+        job.photos.iter_mut().for_each(|photo| file_of(&mut photo.file));
+        job.sound.iter_mut().for_each(file_of);
+        result
+            .photos
+            .iter_mut()
+            .for_each(|photo| file_of(&mut photo.file));
+        job.camera = check.camera.as_ref().map(|_| "camera.json".to_owned());
+        let camera = check.camera.map(String::into_bytes);
+        Ok(EvidenceCheck {
+            id: check.id,
+            at: check.at,
+            corner: check.corner,
+            program: check.program,
+            board: check.board,
+            advice: check.advice,
+            work_done: check.work_done,
+            job: self.keep(format!("{folder}/job.json"), pretty(&job)?),
+            result: self.keep(format!("{folder}/result.json"), pretty(&result)?),
+            camera: camera.map(|text| self.keep(format!("{folder}/camera.json"), text)),
+            photos,
+            folder,
+        })
+    }
+}
+
+/// The copy of a photo or recording without place data.
+fn shared_of(name: &str, bytes: &[u8]) -> Result<Vec<u8>, Failure> {
+    if !is_recording(bytes) {
+        return shared_copy(bytes, &Limits::default()).map_err(|error| Failure::of_photo(name, &error));
+    }
+    recording(bytes).ok_or_else(|| {
+        let message = format!("{name}: the parts of the recording do not hold together");
+        Failure::bad_input(message, "record the plucks again").about(name)
     })
 }
 

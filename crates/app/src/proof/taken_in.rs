@@ -76,6 +76,9 @@ fn check_of(check: &EvidenceCheck, opened: &OpenedBundle) -> Result<ForeignCheck
     for photo in &mut result.photos {
         photo.file = name_of(&photo.file).unwrap_or_else(|| photo.file.clone());
     }
+    if let Some(sound) = &mut job.sound {
+        *sound = name_of(sound).unwrap_or_else(|| sound.clone());
+    }
     job.camera = None;
     let camera = match check.camera {
         Some(_) => Some(text(opened, check, "camera.json")?),

@@ -6,20 +6,15 @@ use crate::{ChainState, NumberState, RecordState, SignatureState, Verification};
 use shimwright_history::Merged;
 use std::path::Path;
 
-/// A number of photos.
-pub(crate) fn photos(count: u64) -> String {
-    match count {
-        1 => "1 photo".to_owned(),
-        count => format!("{count} photos"),
-    }
-}
-
-/// Photos that could not be taken along.
-pub(crate) fn left_out(photos: &[String]) -> Vec<String> {
-    photos
+/// Photos that did not go along: those missing or damaged, and those that cannot lose their place.
+pub(crate) fn left_out(missing: &[String], kept_back: &[String]) -> Vec<String> {
+    let missing = missing
         .iter()
-        .map(|photo| format!("photo {photo} is missing or damaged and was left out"))
-        .collect()
+        .map(|photo| format!("photo {photo} is missing or damaged and was left out"));
+    let kept_back = kept_back.iter().map(|photo| {
+        format!("photo {photo} was left out: no copy without its place can be made of it, so take it along with its place")
+    });
+    missing.chain(kept_back).collect()
 }
 
 /// An import.

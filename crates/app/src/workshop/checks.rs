@@ -181,7 +181,9 @@ impl Workshop {
             loaded.notes.extend(notes);
             return Ok(loaded);
         }
-        let id = job.sound.clone().unwrap_or_default();
+        let id = job.sound.clone().ok_or_else(|| {
+            Failure::bad_input("the tension check names no recording", "record the plucks").about("sound")
+        })?;
         let sound = lock(&self.shelf).sound(&id).cloned().ok_or_else(|| {
             Failure::not_found(
                 "the recording of this check is no longer in memory",

@@ -1,15 +1,15 @@
 //! Records, bundles, backups and exports as files in a folder of the user's, and what is taken in from there.
 
 use super::verifying::verify_bytes;
-use super::{BundleAsked, Clock, RecordAsked, Workshop};
+use super::{BundleAsked, Clock, ExportPhotos, RecordAsked, Workshop};
 use crate::bridge::{
     BundleRequest, BundleVerified, Failure, FilesTold, Keeping, ProgressNote, RecordRequest, RecordWritten,
     RecordsOfBoard, SealTold, VisitTold,
 };
 use crate::files_out::{file_name, found, free_path, make_folder, write_new};
 use crate::measuring::Cancel;
-use crate::told::handed_out::{left_out, merged, photos, replaced, verified};
-use crate::told::size;
+use crate::told::handed_out::{left_out, merged, replaced, verified};
+use crate::told::{photos, photos_gone, size};
 use shimwright_history::{ExportForm, History, Home, OnConflict};
 use std::path::Path;
 
@@ -129,18 +129,22 @@ impl Workshop {
         })
     }
 
-    /// Writes a backup into a folder.
+    /// Writes a backup into a folder, as [`Workshop::back_up`] does.
     ///
     /// # Errors
     /// Storage trouble.
-    pub async fn back_up_into(&self, folder: &Path) -> Result<FilesTold, Failure> {
+    pub async fn back_up_into(&self, folder: &Path, with_place: bool) -> Result<FilesTold, Failure> {
         make_folder(folder)?;
         let stem = format!("backup {}", self.now().format("%Y-%m-%d"));
-        let backup = self.back_up(&free_path(folder, &stem, "tar")).await?;
+        let backup = self.back_up(&free_path(folder, &stem, "tar"), with_place).await?;
         Ok(FilesTold {
             file: Some(backup.file.display().to_string()),
-            lines: vec![format!("{} with {}", size(backup.bytes), photos(backup.photos))],
-            trouble: left_out(&backup.left_out),
+            lines: vec![format!(
+                "{} with {}",
+                size(backup.bytes),
+                photos_gone(backup.photos, backup.copies)
+            )],
+            trouble: left_out(&backup.left_out, &backup.kept_back),
         })
     }
 
@@ -152,24 +156,24 @@ impl Workshop {
         &self,
         folder: &Path,
         form: ExportForm,
-        with_photos: bool,
+        with: ExportPhotos,
     ) -> Result<FilesTold, Failure> {
         make_folder(folder)?;
         let stem = format!("export {}", self.now().format("%Y-%m-%d"));
         let place = free_path(folder, &stem, "");
-        let exported = self.export(&place, form, with_photos).await?;
+        let exported = self.export(&place, form, with).await?;
         let rows: u64 = exported.rows.values().sum();
         let mut lines = vec![format!(
             "{rows} rows in {} files; COLUMNS.md says what the columns mean",
             exported.rows.len()
         )];
-        if with_photos {
-            lines.push(photos(exported.photos));
+        if with != ExportPhotos::None {
+            lines.push(photos_gone(exported.photos, exported.copies));
         }
         Ok(FilesTold {
             file: Some(exported.folder.display().to_string()),
             lines,
-            trouble: left_out(&exported.left_out),
+            trouble: left_out(&exported.left_out, &exported.kept_back),
         })
     }
 

@@ -4,6 +4,7 @@ use super::{VERSION, Workshop, heavy};
 use crate::bridge::Failure;
 use crate::job_file::read_file;
 use crate::proof::{is_bundle, visit_of_bundle};
+use crate::without_place::photos_out;
 use shimwright_evidence::Limits;
 use shimwright_history::{
     Backup, CleanUp, Conflict, ExportForm, Exported, ForeignVisit, History, Home, Merged, OnConflict,
@@ -24,6 +25,28 @@ pub struct CopyRestored {
     pub day: String,
     /// Where the database that was there before lies now.
     pub kept_aside: Option<PathBuf>,
+}
+
+/// Which photos go with an export.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ExportPhotos {
+    /// None.
+    None,
+    /// Copies that do not tell where they were taken.
+    WithoutPlace,
+    /// All of them untouched.
+    WithPlace,
+}
+
+impl ExportPhotos {
+    /// What a shell was asked for; a place without photos is none.
+    pub fn asked(with_photos: bool, with_place: bool) -> Self {
+        match (with_photos, with_place) {
+            (false, _) => Self::None,
+            (true, false) => Self::WithoutPlace,
+            (true, true) => Self::WithPlace,
+        }
+    }
 }
 
 /// The visit of a bundle; none when the file is something else.
@@ -48,12 +71,14 @@ async fn bundle_at(path: &Path) -> Result<Option<ForeignVisit>, Failure> {
 }
 
 impl Workshop {
-    /// Writes the whole history, photos included, into one new file.
+    /// Writes the whole history, photos included, into one new file. They go without the place where they were taken unless
+    /// it is asked for this time; here they stay as they are.
     ///
     /// # Errors
     /// Bad input when the file is there already; storage trouble, and then there is no file.
-    pub async fn back_up(&self, file: &Path) -> Result<Backup, Failure> {
-        Ok(self.history.back_up(file, self.now()).await?)
+    pub async fn back_up(&self, file: &Path, with_place: bool) -> Result<Backup, Failure> {
+        let photos = photos_out(with_place);
+        Ok(self.history.back_up(file, photos, self.now()).await?)
     }
 
     /// Puts a backup in the place of a history that nobody has open. The database that was there is kept aside.
@@ -83,7 +108,8 @@ impl Workshop {
         })
     }
 
-    /// Writes all of the history into a new folder for other programs to read.
+    /// Writes all of the history into a new folder for other programs to read; with photos, if asked, and with the place
+    /// where they were taken only if that is asked for this time.
     ///
     /// # Errors
     /// Bad input when the folder is there already; storage trouble, and then there is no folder.
@@ -91,12 +117,17 @@ impl Workshop {
         &self,
         folder: &Path,
         form: ExportForm,
-        with_photos: bool,
+        photos: ExportPhotos,
     ) -> Result<Exported, Failure> {
-        Ok(self.history.export(folder, form, with_photos).await?)
+        let photos = match photos {
+            ExportPhotos::None => None,
+            ExportPhotos::WithoutPlace => Some(photos_out(false)),
+            ExportPhotos::WithPlace => Some(photos_out(true)),
+        };
+        Ok(self.history.export(folder, form, photos).await?)
     }
 
-    /// Takes in another history: a backup, an export in JSON, or the folder of a history; or the visit of a bundle.
+    /// Takes in another history: a backup, an export, or the folder of a history; or the visit of a bundle.
     ///
     /// # Errors
     /// Bad input that names the conflicts when there are some and they are to be refused, and for what is no history;

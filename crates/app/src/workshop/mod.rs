@@ -20,7 +20,7 @@ use crate::bridge::{AppInfo, Failure};
 use crate::measuring::Cancel;
 use crate::place::history_home;
 pub use advising::advise;
-pub use lasting::CopyRestored;
+pub use lasting::{CopyRestored, ExportPhotos};
 pub use records::{BundleAsked, BundleMade, RecordAsked, RecordMade};
 pub use verifying::{VerifyAsked, verify};
 

@@ -108,6 +108,16 @@ impl Workshop {
             Place::Removed
         };
         let package = Arc::new(self.package(board, &asked.record, place).await?);
+        if let (Place::Kept, Some(name)) = (place, package.copies.first()) {
+            return Err(Failure::bad_input(
+                format!(
+                    "of {} photos of this visit, such as {name}, only copies without their place are here",
+                    package.copies.len()
+                ),
+                "make the bundle on the bench that took them, or without their place",
+            )
+            .about(name));
+        }
         let key = if asked.sign {
             Some(Arc::new(self.make_shop_key()?))
         } else {

@@ -6,7 +6,7 @@ use crate::output;
 use crate::shell;
 use shimwright_app::bridge::Failure;
 use shimwright_app::record::{CheckKind, Corner};
-use shimwright_app::{ExportForm, OnConflict, Workshop, system_clock};
+use shimwright_app::{ExportForm, ExportPhotos, OnConflict, Workshop, system_clock};
 
 /// Prints a value over time.
 pub async fn trend(asked: Trend, place: &Place) -> Result<(), Failure> {
@@ -38,7 +38,7 @@ pub async fn trend(asked: Trend, place: &Place) -> Result<(), Failure> {
 /// Backs the history up.
 pub async fn backup(asked: BackupTo, place: &Place) -> Result<(), Failure> {
     let workshop = place.open().await?;
-    let backup = workshop.back_up(&asked.out).await?;
+    let backup = workshop.back_up(&asked.out, asked.with_place).await?;
     workshop.close().await;
     if asked.json {
         shell::print_json(&backup)
@@ -73,7 +73,8 @@ pub async fn export(asked: Export, place: &Place) -> Result<(), Failure> {
         FormatName::Json => ExportForm::Json,
     };
     let workshop = place.open().await?;
-    let exported = workshop.export(&asked.out, form, asked.with_photos).await?;
+    let photos = ExportPhotos::asked(asked.with_photos, asked.with_place);
+    let exported = workshop.export(&asked.out, form, photos).await?;
     workshop.close().await;
     if asked.json {
         shell::print_json(&exported)

@@ -17,7 +17,7 @@ use crate::arguments_of_records::VisitCommand;
 use crate::shell;
 use shimwright_app::bridge::Failure;
 use shimwright_app::{
-    Home, Tables, Workshop, history_folder, history_home, system_clock, write_target_sheets,
+    Home, Tables, Workshop, history_folder, history_home, shared_photos, system_clock, write_target_sheets,
 };
 use std::path::PathBuf;
 
@@ -99,7 +99,7 @@ impl Place {
         let set = history_home(&self.folder()?)?;
         Ok(Home {
             database: self.history.clone().or(set.database),
-            photos: self.photos.clone().or(set.photos),
+            photos: self.photos.clone().map(shared_photos).or(set.photos),
             ..set
         })
     }

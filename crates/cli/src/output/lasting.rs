@@ -33,20 +33,25 @@ pub fn trend(points: &[TrendPoint], value: &str, inch: bool) -> String {
 /// A backup.
 pub fn backup(backup: &Backup) -> String {
     let mut text = format!(
-        "{}: {} with {} photos\n",
+        "{}: {} with {}\n",
         backup.file.display(),
         told::size(backup.bytes),
-        backup.photos
+        told::photos_gone(backup.photos, backup.copies)
     );
-    text += &left_out(&backup.left_out);
-    text
+    if backup.copies > 0 {
+        text += "the untouched photos stay here only; --with-place takes them along\n";
+    }
+    text + &left_out(&backup.left_out, &backup.kept_back)
 }
 
-fn left_out(photos: &[String]) -> String {
-    photos
+fn left_out(missing: &[String], kept_back: &[String]) -> String {
+    let missing = missing
         .iter()
-        .map(|photo| format!("LEFT OUT, because it is missing or damaged: photo {photo}\n"))
-        .collect()
+        .map(|photo| format!("LEFT OUT, because it is missing or damaged: photo {photo}\n"));
+    let kept_back = kept_back.iter().map(|photo| {
+        format!("LEFT OUT, because it cannot lose its place (--with-place takes it along): photo {photo}\n")
+    });
+    missing.chain(kept_back).collect()
 }
 
 /// A restored backup.
@@ -86,9 +91,10 @@ pub fn exported(exported: &Exported) -> String {
         .collect();
     text += &table(&rows);
     if exported.photos > 0 {
-        text += &format!("  {} photos\n", exported.photos);
+        let photos = told::photos_gone(exported.photos, exported.copies);
+        text += &format!("  {photos}\n");
     }
-    text + &left_out(&exported.left_out)
+    text + &left_out(&exported.left_out, &exported.kept_back)
 }
 
 /// An import.

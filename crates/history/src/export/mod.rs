@@ -1,18 +1,23 @@
 //! All of the history as files that other programs read, and back from those.
 
-use crate::database::{Reached, Session, own_schema, reach_sqlite};
+use crate::backup::GoneOut;
+use crate::database::{Session, own_schema};
 use crate::folder::{beside, sync_folder};
+use crate::photos::sums_of;
 use crate::tables::{Cell, Cells, Kind, TABLES, Table};
-use crate::{Error, History, PhotoStore, aside};
+use crate::{Error, History, PhotoStore, PhotosOut, aside};
 use serde::{Deserialize, Serialize};
-use serde_json::value::RawValue;
 use std::collections::BTreeMap;
 use std::fs::File;
-use std::io::{BufReader, BufWriter, Write};
+use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
+mod csv;
+mod read;
 mod values;
 mod words;
+
+pub(crate) use read::read_export;
 
 /// What an export says of itself.
 pub(crate) const EXPORT: &str = "export.json";
@@ -20,11 +25,13 @@ pub(crate) const EXPORT: &str = "export.json";
 const COLUMNS: &str = "COLUMNS.md";
 
 /// How an export is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum ExportForm {
     /// A file of comma-separated values for each table (RFC 4180), for spreadsheets.
     Csv,
-    /// A list of objects in JSON for each table; can be imported again.
+    /// A list of objects in JSON for each table.
+    #[default]
     Json,
 }
 
@@ -37,8 +44,12 @@ pub struct Exported {
     pub rows: BTreeMap<String, u64>,
     /// How many photos lie beside them.
     pub photos: u64,
+    /// How many of them are copies without place data.
+    pub copies: u64,
     /// Photos that records name and that are missing or damaged.
     pub left_out: Vec<String>,
+    /// Photos that are not there because no copy without place data can be made of them.
+    pub kept_back: Vec<String>,
 }
 
 #[derive(Debug, Serialize, Deserialize)]
@@ -46,6 +57,9 @@ struct Head {
     what: String,
     program: String,
     schema: i64,
+    /// How the rows are written; an export that does not say is JSON.
+    #[serde(default)]
+    form: ExportForm,
 }
 
 const WHAT: &str = "shimwright export";
@@ -60,8 +74,9 @@ impl ExportForm {
 }
 
 impl History {
-    /// Writes all of the history into a new folder: a file for each table, the measured values as a table of their own,
-    /// and `COLUMNS.md`, which says what each column means; with photos, if asked, as `photos/AB/SHA256`.
+    /// Writes all of the history into a new folder, from which it can be imported again: a file for each table, the measured values as a table of their own,
+    /// and `COLUMNS.md`, which says what each column means; with photos, if asked, as `photos/AB/SHA256`, or
+    /// `photos/AB/SHA256-COPY` for a copy without place data.
     ///
     /// # Errors
     /// [`Error::Exists`] when the folder is there already, [`Error::DiskFull`], [`Error::NotWritable`]; then there is no
@@ -70,7 +85,7 @@ impl History {
         &self,
         folder: &Path,
         form: ExportForm,
-        with_photos: bool,
+        photos: Option<PhotosOut>,
     ) -> Result<Exported, Error> {
         if folder.exists() {
             return Err(Error::Exists(folder.to_owned()));
@@ -79,7 +94,7 @@ impl History {
         // One that an export left which was broken off.
         let _ = std::fs::remove_dir_all(&unfinished);
         let written = self
-            .write_export(&unfinished, form, with_photos)
+            .write_export(&unfinished, form, photos)
             .await
             .and_then(|mut done| {
                 std::fs::rename(&unfinished, folder).map_err(Error::not_writable(folder))?;
@@ -96,13 +111,15 @@ impl History {
         &self,
         folder: &Path,
         form: ExportForm,
-        with_photos: bool,
+        photos: Option<PhotosOut>,
     ) -> Result<Exported, Error> {
         let mut done = Exported {
             folder: folder.to_owned(),
             rows: BTreeMap::new(),
             photos: 0,
+            copies: 0,
             left_out: Vec::new(),
+            kept_back: Vec::new(),
         };
         std::fs::create_dir_all(folder).map_err(Error::not_writable(folder))?;
         let mut session = self.database.read().await?;
@@ -118,13 +135,12 @@ impl History {
             what: WHAT.into(),
             program: self.program.clone(),
             schema: own_schema(),
+            form,
         };
         let text = serde_json::to_string_pretty(&head).map_err(Error::stored("head"))? + "\n";
         put(&folder.join(COLUMNS), &words::columns(form))?;
-        if form == ExportForm::Json {
-            put(&folder.join(EXPORT), &text)?;
-        }
-        if with_photos {
+        put(&folder.join(EXPORT), &text)?;
+        if let Some(photos) = photos {
             let names = session
                 .query("SELECT sha256 FROM photos ORDER BY sha256")
                 .all()
@@ -134,28 +150,27 @@ impl History {
                 .map(|row| row.get("sha256"))
                 .collect::<Result<_, Error>>()?;
             drop(session);
-            (done.photos, done.left_out) = self.export_photos(names, &folder.join("photos")).await?;
+            let gone = self.export_photos(names, &folder.join("photos"), photos).await?;
+            (done.photos, done.copies) = (gone.photos, gone.copies);
+            (done.left_out, done.kept_back) = (gone.left_out, gone.kept_back);
         }
         sync_folder(folder).map_err(Error::not_writable(folder))?;
         Ok(done)
     }
 
-    async fn export_photos(&self, names: Vec<String>, folder: &Path) -> Result<(u64, Vec<String>), Error> {
+    async fn export_photos(
+        &self,
+        names: Vec<String>,
+        folder: &Path,
+        photos: PhotosOut,
+    ) -> Result<GoneOut, Error> {
         let (from, folder) = (self.photos.clone(), folder.to_owned());
         aside(move || {
             let to = PhotoStore::open(&folder)?;
-            let (mut photos, mut left_out) = (0, Vec::new());
-            for name in names {
-                match from.get(&name) {
-                    Ok(bytes) => {
-                        to.put(&bytes)?;
-                        photos += 1;
-                    }
-                    Err(Error::NotFound { .. } | Error::PhotoChanged { .. }) => left_out.push(name),
-                    Err(error) => return Err(error),
-                }
-            }
-            Ok((photos, left_out))
+            photos.let_out(&names, &from, |name, bytes| match sums_of(name) {
+                Some((original, Some(_))) => to.put_copy(original, bytes),
+                _ => to.put(bytes).map(drop),
+            })
         })
         .await
     }
@@ -201,7 +216,14 @@ impl Rows {
     /// Adds a row of values that are JSON texts already.
     fn add(&mut self, values: &[String]) -> Result<(), Error> {
         let line = match self.form {
-            ExportForm::Csv => values.iter().map(|text| csv(text)).collect::<Vec<_>>().join(",") + "\r\n",
+            ExportForm::Csv => {
+                values
+                    .iter()
+                    .map(|text| csv::field(text))
+                    .collect::<Vec<_>>()
+                    .join(",")
+                    + "\r\n"
+            }
             ExportForm::Json => {
                 let pairs: Vec<String> = self
                     .names
@@ -228,20 +250,6 @@ impl Rows {
         made.and_then(|file| file.sync_all())
             .map_err(Error::not_writable(&self.path))?;
         Ok(self.count)
-    }
-}
-
-/// A JSON text as a field: a string without its quotes, empty for null, all else as it is; quoted where RFC 4180 asks.
-fn csv(json: &str) -> String {
-    let text = match json {
-        "null" => String::new(),
-        _ if json.starts_with('"') => serde_json::from_str(json).unwrap_or_else(|_| json.to_owned()),
-        _ => json.to_owned(),
-    };
-    if text.contains(['"', ',', '\r', '\n']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text
     }
 }
 
@@ -282,84 +290,5 @@ async fn write_table(
             Some(cells) => last = Some(cells),
             None => return out.finish(),
         }
-    }
-}
-
-/// Reads an export in JSON into a new database.
-pub(crate) async fn read_export(folder: &Path, database: &Path, program: &str) -> Result<(), Error> {
-    let head: Head = read_file(&folder.join(EXPORT))?;
-    if head.what != WHAT {
-        return Err(Error::NoHistory(folder.to_owned()));
-    }
-    if head.schema > own_schema() {
-        return Err(Error::Newer {
-            its_program: head.program,
-            its_schema: head.schema,
-            own_program: program.to_owned(),
-            own_schema: own_schema(),
-        });
-    }
-    let into = reach_sqlite(database, Reached::ToWrite, program).await?;
-    let mut session = into.write().await?;
-    for table in TABLES {
-        let path = folder.join(format!("{}.json", table.name));
-        let rows: Vec<BTreeMap<String, Box<RawValue>>> = read_file(&path)?;
-        for row in &rows {
-            table.insert(&mut session, &cells_of(table, row, &path)?).await?;
-        }
-    }
-    session.commit().await?;
-    into.close().await;
-    Ok(())
-}
-
-fn read_file<T: serde::de::DeserializeOwned>(path: &Path) -> Result<T, Error> {
-    let bad = |why: String| Error::BadExport {
-        why,
-        path: path.to_owned(),
-    };
-    let file = File::open(path).map_err(|error| bad(error.to_string()))?;
-    serde_json::from_reader(BufReader::new(file)).map_err(|error| bad(error.to_string()))
-}
-
-fn cells_of(table: &Table, row: &BTreeMap<String, Box<RawValue>>, path: &Path) -> Result<Cells, Error> {
-    let bad = |why: String| Error::BadExport {
-        why,
-        path: path.to_owned(),
-    };
-    if let Some(name) = row.keys().find(|name| table.place(name) == table.columns.len()) {
-        return Err(bad(format!("there is no column called {name:?}")));
-    }
-    table
-        .columns
-        .iter()
-        .map(|column| {
-            let raw = row
-                .get(column.name)
-                .ok_or_else(|| bad(format!("`{}` is missing", column.name)))?
-                .get();
-            let read = match column.kind {
-                Kind::Json if raw == "null" => Ok(Cell::Text(None)),
-                Kind::Json => Ok(Cell::Text(Some(raw.to_owned()))),
-                Kind::Text => serde_json::from_str(raw).map(Cell::Text),
-                Kind::Integer => serde_json::from_str(raw).map(Cell::Integer),
-                Kind::Real => serde_json::from_str(raw).map(Cell::Real),
-            };
-            read.map_err(|error| bad(format!("`{}`: {error}", column.name)))
-        })
-        .collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::csv;
-
-    #[test]
-    fn fields_are_quoted_where_they_must_be() {
-        assert_eq!(csv("null"), "");
-        assert_eq!(csv("1.5"), "1.5");
-        assert_eq!(csv("\"7/16 in\""), "7/16 in");
-        assert_eq!(csv("\"a, \\\"b\\\"\\nc\""), "\"a, \"\"b\"\"\nc\"");
-        assert_eq!(csv("{\"a\":1,\"b\":2}"), "\"{\"\"a\"\":1,\"\"b\"\":2}\"");
     }
 }

@@ -9,7 +9,10 @@ pub(super) fn columns(form: ExportForm) -> String {
     let (end, how) = match form {
         ExportForm::Csv => (
             "csv",
-            "Text is UTF-8, fields are separated by commas and quoted as RFC 4180 says, numbers have a decimal point.",
+            "Text is UTF-8, fields are separated by commas and quoted as RFC 4180 says, numbers have a decimal point; what is empty \
+             was not stated. A text that begins with `=`, `+`, `-`, `@`, `'`, a tab or a line's end has a `'` put before it, so \
+             that no spreadsheet takes it for a formula: leave that one sign away to get the text. `shimwright import` reads \
+             this folder and does so.",
         ),
         ExportForm::Json => (
             "json",

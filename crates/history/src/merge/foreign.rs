@@ -8,7 +8,7 @@ use crate::folder::{DATABASE, lock_in_use};
 use crate::scratch::Scratch;
 use crate::seals::insert_seal;
 use crate::tables::{Cell, table};
-use crate::{Error, History, NewCheck, PhotoStore, SavedVisit, Seal, Time, stamp};
+use crate::{Error, History, NewCheck, PhotoStore, SavedVisit, Seal, Time, aside, sha256_hex, stamp};
 use shimwright_record::{Board, Corner, ServiceDone, SpacerAdvice, VisitNotes};
 use std::sync::Arc;
 
@@ -127,7 +127,7 @@ impl History {
             .run()
             .await?;
         for check in &visit.checks {
-            let sums = other.store_photos(&check.check.photos).await?;
+            let sums = other.store_foreign(check).await?;
             // A check keeps the version that measured it.
             let as_it_was = History {
                 program: check.program.clone(),
@@ -159,6 +159,33 @@ impl History {
                 .await?;
         }
         Ok(())
+    }
+
+    /// Stores a check's photos under the names of those that the camera wrote; gives these names.
+    async fn store_foreign(&self, check: &ForeignCheck) -> Result<Vec<String>, Error> {
+        let store = self.photos.clone();
+        let all: Vec<_> = check
+            .check
+            .photos
+            .iter()
+            .map(|photo| photo.bytes.clone())
+            .collect();
+        let originals = check.originals.clone();
+        aside(move || {
+            let mut names = Vec::with_capacity(all.len());
+            for (place, bytes) in all.iter().enumerate() {
+                let original = originals.get(place).filter(|sum| **sum != sha256_hex(bytes));
+                names.push(match original {
+                    Some(original) => {
+                        store.put_copy(original, bytes)?;
+                        original.clone()
+                    }
+                    None => store.put(bytes)?,
+                });
+            }
+            Ok(names)
+        })
+        .await
     }
 
     async fn lay_out_board(&self, into: &mut Session, board: &Board, now: Time) -> Result<(), Error> {

@@ -138,13 +138,7 @@ impl History {
     /// Copies a photo from there when it is not here.
     async fn bring_photo(&self, other: &History, sha256: &str) -> Result<(), Error> {
         let (here, there, sha256) = (self.photos.clone(), other.photos.clone(), sha256.to_owned());
-        aside(move || {
-            if !here.has(&sha256)? {
-                here.put(&there.get(&sha256)?)?;
-            }
-            Ok(())
-        })
-        .await
+        aside(move || here.take_from(&there, &sha256)).await
     }
 }
 

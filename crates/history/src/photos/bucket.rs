@@ -120,7 +120,33 @@ impl BucketPhotos {
         Ok(self.absent_is_none(got)?.map(Vec::from))
     }
 
-    /// Names and sizes of all photos that are there, ordered by name.
+    /// The names of a photo's copies, ordered.
+    ///
+    /// # Errors
+    /// [`Error::PhotoService`].
+    pub(crate) fn copies_of(&self, sha256: &str) -> Result<Vec<String>, Error> {
+        let (store, photo) = (self.store.clone(), self.path(sha256));
+        let shelf = Path::from(format!("{}/{}", self.prefix, &sha256[..2]));
+        // Names come in order: those that begin with the photo's sum are the first behind it.
+        let begins = format!("{sha256}-");
+        let copies: Vec<String> = self
+            .own
+            .wait(async move {
+                store
+                    .list_with_offset(Some(&shelf), &photo)
+                    .map_ok(|object| object.location.filename().unwrap_or_default().to_owned())
+                    .try_take_while(|name| std::future::ready(Ok(name.starts_with(&begins))))
+                    .try_collect()
+                    .await
+            })?
+            .map_err(|error| self.failed(&error))?;
+        Ok(copies
+            .into_iter()
+            .filter(|name| super::sums_of(name).is_some())
+            .collect())
+    }
+
+    /// Names and sizes of all photos and copies that are there, ordered by name.
     ///
     /// # Errors
     /// [`Error::PhotoService`].
@@ -135,7 +161,7 @@ impl BucketPhotos {
             .filter_map(|object: object_store::ObjectMeta| {
                 let name = object.location.filename()?.to_owned();
                 // What lies elsewhere or is called otherwise is not ours.
-                let ours = super::is_sum(&name) && object.location == self.path(&name);
+                let ours = super::sums_of(&name).is_some() && object.location == self.path(&name);
                 ours.then_some((name, object.size))
             })
             .collect();
@@ -296,6 +322,23 @@ mod tests {
         );
         photos.remove(&sum).unwrap();
         assert!(!photos.has(&sum).unwrap());
+    }
+
+    #[tokio::test]
+    async fn copies_are_found_by_the_photo_that_they_are_of() {
+        let photos = in_memory();
+        let sum = format!("ab{}", "7".repeat(62));
+        let copy = format!("{sum}-{}", "1".repeat(64));
+        for other in [
+            format!("ab{}", "8".repeat(62)),
+            format!("ab{}-{}", "6".repeat(62), "2".repeat(64)),
+        ] {
+            photos.put(&other, b"other").unwrap();
+        }
+        assert_eq!(photos.copies_of(&sum).unwrap(), [""; 0]);
+        photos.put(&copy, b"copy").unwrap();
+        photos.put(&sum, b"photo").unwrap();
+        assert_eq!(photos.copies_of(&sum).unwrap(), [copy]);
     }
 
     #[tokio::test]

@@ -86,7 +86,26 @@ impl FolderPhotos {
         }
     }
 
-    /// Names and sizes of all photos that are there, ordered by name.
+    /// The names of a photo's copies, ordered.
+    ///
+    /// # Errors
+    /// [`Error::PhotoFile`].
+    pub(crate) fn copies_of(&self, sha256: &str) -> Result<Vec<String>, Error> {
+        let shelf = self.folder.join(&sha256[..2]);
+        let entries = match std::fs::read_dir(&shelf) {
+            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
+            entries => entries.map_err(Error::photo_file(&shelf))?,
+        };
+        let mut copies: Vec<String> = entries
+            .flatten()
+            .map(|entry| entry.file_name().to_string_lossy().into_owned())
+            .filter(|name| matches!(super::sums_of(name), Some((original, Some(_))) if original == sha256))
+            .collect();
+        copies.sort();
+        Ok(copies)
+    }
+
+    /// Names and sizes of all photos and copies that are there, ordered by name.
     ///
     /// # Errors
     /// [`Error::PhotoFile`].
@@ -104,7 +123,7 @@ impl FolderPhotos {
             {
                 let name = entry.file_name().to_string_lossy().into_owned();
                 // What lies elsewhere or is called otherwise is not ours.
-                if super::is_sum(&name) && entry.path() == self.path(&name) {
+                if super::sums_of(&name).is_some() && entry.path() == self.path(&name) {
                     let size = entry.metadata().map_err(Error::photo_file(&entry.path()))?.len();
                     all.push((name, size));
                 }

@@ -7,6 +7,7 @@ const fn text(name: &'static str, about: &'static str) -> Column {
         name,
         kind: Kind::Text,
         told_apart: true,
+        may_be_none: false,
         about,
     }
 }
@@ -15,6 +16,7 @@ const fn json(name: &'static str, about: &'static str) -> Column {
         name,
         kind: Kind::Json,
         told_apart: true,
+        may_be_none: false,
         about,
     }
 }
@@ -23,6 +25,7 @@ const fn integer(name: &'static str, about: &'static str) -> Column {
         name,
         kind: Kind::Integer,
         told_apart: true,
+        may_be_none: false,
         about,
     }
 }
@@ -31,7 +34,15 @@ const fn real(name: &'static str, about: &'static str) -> Column {
         name,
         kind: Kind::Real,
         told_apart: true,
+        may_be_none: false,
         about,
+    }
+}
+/// A column of texts that may be none.
+const fn none_or(column: Column) -> Column {
+    Column {
+        may_be_none: true,
+        ..column
     }
 }
 /// A column in which two machines may differ without contradicting each other.
@@ -51,10 +62,10 @@ const CORNER: Column = text(
 );
 const AT: Column = text("at", "when, as the user's clock showed it (RFC 3339)");
 const AT_MS: Column = integer("at_ms", "the same moment in milliseconds since 1970-01-01 UTC");
-const DELETED_AT: Column = own(text(
+const DELETED_AT: Column = own(none_or(text(
     "deleted_at",
     "when it was marked as deleted; empty when it was not",
-));
+)));
 
 /// In the order in which rows may be added: what is named comes before what names it.
 pub(crate) static TABLES: &[Table] = &[
@@ -252,7 +263,10 @@ pub(crate) static TABLES: &[Table] = &[
         about: "Photos; the unchanged files lie under their SHA-256.",
         columns: &[
             text("sha256", "SHA-256 of the file, in hexadecimal: its name"),
-            integer("bytes", "size of the file, bytes"),
+            own(integer(
+                "bytes",
+                "size of the file when it was first stored, bytes",
+            )),
             own(json(
                 "facts",
                 "size (px), camera, lens and focal length (mm) as the file tells them, as JSON",
@@ -280,7 +294,10 @@ pub(crate) static TABLES: &[Table] = &[
             integer("number", "its number among the board's sealed records, from 1"),
             text("visit_id", "id of the visit"),
             text("seal", "SHA-256 of the record's manifest"),
-            text("previous", "seal of the record before it; empty for the first"),
+            none_or(text(
+                "previous",
+                "seal of the record before it; empty for the first",
+            )),
             text("fingerprint", "SHA-256 of its evidence"),
             text("form", "how it was made, as text"),
             AT,

@@ -29,6 +29,8 @@ pub(crate) struct Column {
     pub kind: Kind,
     /// Whether two rows with the same key are different when this column is.
     pub told_apart: bool,
+    /// Whether a text may be none, and not just empty.
+    pub may_be_none: bool,
     pub about: &'static str,
 }
 
@@ -230,5 +232,19 @@ mod tests {
         there.sort();
         listed.sort();
         assert_eq!(there, listed);
+        for table in TABLES {
+            for column in table.columns.iter().filter(|column| column.kind == Kind::Text) {
+                // SQLite lets keys be none for history's sake; ours never are.
+                let sql = "SELECT count(*) FROM pragma_table_info($1) WHERE name = $2 AND \"notnull\" = 0 AND pk = 0";
+                let none = session
+                    .query(sql)
+                    .bind(table.name)
+                    .bind(column.name)
+                    .number()
+                    .await
+                    .unwrap();
+                assert_eq!(none == 1, column.may_be_none, "{}.{}", table.name, column.name);
+            }
+        }
     }
 }

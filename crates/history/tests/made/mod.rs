@@ -7,13 +7,36 @@ pub mod killing;
 pub mod old;
 pub mod postgres;
 
-use shimwright_history::{History, Home, NewCheck, NewPhoto, Time};
+use shimwright_history::{History, Home, NewCheck, NewPhoto, SharedPhotos, Time, WithoutPlace};
 use shimwright_record::*;
 
 /// A place for a history, on one database or the other.
 pub struct Bench {
     pub home: Home,
     folder: tempfile::TempDir,
+}
+
+/// What a photo that tells its place begins with here.
+pub const PLACE: &[u8] = b"taken at home: ";
+/// A photo that cannot lose its place begins with it here.
+pub const STUCK: &[u8] = b"stuck";
+
+/// Takes the place out of a photo.
+pub fn without_place() -> WithoutPlace {
+    WithoutPlace::new(|bytes| {
+        if bytes.starts_with(STUCK) {
+            return Err("it is stuck".into());
+        }
+        Ok(bytes.strip_prefix(PLACE).unwrap_or(bytes).to_vec())
+    })
+}
+
+/// A place that benches share.
+pub fn shared(place: &str) -> SharedPhotos {
+    SharedPhotos {
+        place: place.to_owned(),
+        without_place: without_place(),
+    }
 }
 
 impl Bench {
@@ -36,7 +59,7 @@ impl Bench {
         let folder = tempfile::tempdir().unwrap();
         let home = Home {
             database,
-            photos,
+            photos: photos.map(|place| shared(&place)),
             ..Home::folder(&folder.path().join("history"))
         };
         Self { home, folder }
@@ -49,13 +72,11 @@ impl Bench {
 
     /// Takes a stored photo away behind the history's back.
     pub fn lose_photo(&self, sha256: &str) {
-        match &self.home.photos {
-            Some(place) => bucket::delete(place, sha256),
-            None => {
-                let shelf = self.folder().join("photos").join(&sha256[..2]);
-                std::fs::remove_file(shelf.join(sha256)).unwrap();
-            }
+        if let Some(shared) = &self.home.photos {
+            bucket::delete(&shared.place, sha256);
         }
+        let shelf = self.folder().join("photos").join(&sha256[..2]);
+        std::fs::remove_file(shelf.join(sha256)).unwrap();
     }
 
     /// A path beside the history.

@@ -23,10 +23,11 @@ export interface KeepingBackend {
   /** `progress` is called while the promise is pending. */
   verifyBundle(name: string, bytes: ArrayBuffer, progress: (note: ProgressNote) => void): Promise<BundleVerified>;
   keeping(): Promise<Keeping>;
-  backUp(): Promise<FilesTold>;
+  /** `withPlace`: photos untouched, with the place where they were taken; asked for each time. */
+  backUp(withPlace: boolean): Promise<FilesTold>;
   restoreBackup(file: string): Promise<FilesTold>;
   restoreCopy(): Promise<FilesTold>;
-  exportHistory(format: ExportFormat, withPhotos: boolean): Promise<FilesTold>;
+  exportHistory(format: ExportFormat, withPhotos: boolean, withPlace: boolean): Promise<FilesTold>;
   importHistory(from: string, keepBoth: boolean): Promise<FilesTold>;
   cleanUpPhotos(): Promise<FilesTold>;
 }

@@ -95,10 +95,11 @@ export function recordedKeeping(kept: () => Kept): KeepingBackend {
         ...(unnamed ? { unnamed } : {}),
       };
     },
-    async backUp() {
+    async backUp(withPlace) {
       await pause();
       backups += 1;
-      return told(["31.4 MB with 6 photos"], `${FOLDER}/backup 2026-03-14.tar`);
+      const copies = withPlace ? "" : ", 4 of them copies that do not tell where they were taken";
+      return told([`31.4 MB with 6 photos${copies}`], `${FOLDER}/backup 2026-03-14.tar`);
     },
     async restoreBackup() {
       await pause();
@@ -108,9 +109,10 @@ export function recordedKeeping(kept: () => Kept): KeepingBackend {
       await pause();
       return told(["the copy of 2026-03-14 is in place; what was saved after it is missing"]);
     },
-    async exportHistory(format, withPhotos) {
+    async exportHistory(format, withPhotos, withPlace) {
       await pause();
-      const lines = [`48 rows in 15 files; COLUMNS.md says what the columns mean`, ...(withPhotos ? ["6 photos"] : [])];
+      const copies = withPlace ? "" : ", 4 of them copies that do not tell where they were taken";
+      const lines = [`48 rows in 15 files; COLUMNS.md says what the columns mean`, ...(withPhotos ? [`6 photos${copies}`] : [])];
       return told(lines, `${FOLDER}/export 2026-03-14 ${format}`);
     },
     async importHistory() {
