@@ -14,6 +14,7 @@ const COMMANDS: &[&str] = &[
     "add_demo_photos",
     "add_photo",
     "add_sound",
+    "look",
     "forget_photos",
     "measure",
     "calibrate",

@@ -4,7 +4,7 @@ use crate::Shop;
 use percent_encoding::percent_decode_str;
 use shimwright_app::bridge::{
     AppInfo, BoardDetail, BoardSummary, CalibrateRequest, Calibrated, CarriedMarks, DemoPhotos, Failure,
-    HistoryEntry, KeptCamera, MeasureRequest, Measured, PhotoAdded, PrintedSheets, SoundAdded,
+    HistoryEntry, KeptCamera, Look, MeasureRequest, Measured, PhotoAdded, PrintedSheets, SoundAdded,
 };
 use shimwright_app::record::{Board, Corner, SpacerStock};
 use shimwright_app::write_target_sheets;
@@ -17,6 +17,8 @@ use tauri::{AppHandle, Emitter, Manager, Runtime, State};
 pub(crate) const PROGRESS: &str = "measure-progress";
 /// The header that carries a file's name, percent-encoded.
 const FILE_NAME: &str = "x-file-name";
+/// The header that says what a picture to be looked at is.
+const LOOK: &str = "x-look";
 
 pub(crate) type Answer<T> = Result<T, Failure>;
 
@@ -73,6 +75,17 @@ pub async fn add_demo_photos(shop: State<'_, Shop>, corner: Corner) -> Answer<De
 pub async fn add_photo(shop: State<'_, Shop>, request: Request<'_>) -> Answer<PhotoAdded> {
     let (name, bytes) = file_of(&request)?;
     shop.workshop()?.add_photo(&name, bytes).await
+}
+
+/// Looks at a picture of the running camera: its grey bytes are the request's body, what they are a header in JSON.
+#[tauri::command]
+pub async fn look(shop: State<'_, Shop>, request: Request<'_>) -> Answer<Look> {
+    let asked = request.headers().get(LOOK).map(|asked| asked.as_bytes());
+    let asked = asked.and_then(|asked| serde_json::from_slice(asked).ok());
+    let (Some(asked), InvokeBody::Raw(grey)) = (asked, request.body()) else {
+        return Err(Failure::internal("a picture came without its size or its bytes"));
+    };
+    shop.workshop()?.look(asked, grey.clone()).await
 }
 
 /// Hands in a recording of plucks, a WAV file, in the same way.

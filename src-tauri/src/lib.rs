@@ -32,6 +32,7 @@ pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
             commands::add_demo_photos,
             commands::add_photo,
             commands::add_sound,
+            commands::look,
             commands::forget_photos,
             commands::measure,
             commands::calibrate,

@@ -280,3 +280,28 @@ fn a_damaged_history_is_mended_by_its_daily_copy() {
     let boards = page.ask("boards", json!({})).expect("a list");
     assert_eq!(boards.as_array().map(Vec::len), Some(1));
 }
+
+#[test]
+fn a_picture_of_the_camera_comes_as_grey_bytes_and_is_judged() {
+    let (_folder, page) = fresh();
+    let asked = r#"{"check":"turn","width":320,"height":240,"photo_width":1280,"photo_ids":["gone"]}"#;
+    let mut headers = HeaderMap::new();
+    headers.insert("x-look", HeaderValue::from_static(asked));
+    let look = page
+        .send("look", InvokeBody::Raw(vec![200; 320 * 240]), headers.clone())
+        .expect("a wall is seen");
+    assert_eq!(look["troubles"][0]["code"], "no-target");
+    assert_eq!(look["judged"]["standing"]["is"], "troubled");
+    assert_eq!(
+        look["judged"]["covered"],
+        json!([false, false, false, false, false, false, false, false])
+    );
+    let short = page
+        .send("look", InvokeBody::Raw(vec![200; 320]), headers)
+        .expect_err("too few bytes");
+    assert_eq!(short["code"], "bad-input");
+    let bare = page
+        .send("look", InvokeBody::Raw(vec![200; 320]), HeaderMap::new())
+        .expect_err("no size");
+    assert_eq!(bare["code"], "internal");
+}

@@ -14,6 +14,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("solve", &["geom", "camera"]),
     ("record", &["geom"]),
     ("sound", &[]),
+    ("live", &["geom", "camera", "target", "detect", "solve", "record"]),
     (
         "measure",
         &[
@@ -27,8 +28,8 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     (
         "app",
         &[
-            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "measure", "advice",
-            "history", "evidence", "report",
+            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "live", "measure",
+            "advice", "history", "evidence", "report",
         ],
     ),
     ("synth", &["geom", "camera", "target"]),

@@ -58,6 +58,13 @@ for (const name of ["phone", "large-phone-dark"]) {
       await look("turn-ready");
       await press("Card and ring are on");
       await page.getByText("8 to 12 photos").waitFor();
+      await press("Use the camera");
+      await page.getByText("No mount card to be seen").waitFor();
+      await page.getByText("Come closer.").waitFor();
+      await look("turn-camera", false);
+      await page.getByText("Glare on the hub ring").waitFor();
+      await look("turn-camera-glare", false);
+      await press("Close");
       await hand(series("wheel", 3));
       await page.getByText("1 more at least").waitFor();
       assert.ok(await page.getByRole("button", { name: "Next" }).isDisabled(), "three photos are too few");

@@ -12,7 +12,7 @@ const { chromium } = packages("playwright-core");
 const AXE = await readFile(packages.resolve("axe-core/axe.min.js"), "utf8");
 const CHROMIUM = process.env.BROWSER || "/usr/bin/chromium";
 const SHOTS = process.env.SHOTS;
-// A made-up microphone that beeps, and no question whether it may be used.
+// A made-up microphone that beeps and a made-up camera, and no question whether they may be used.
 const MICROPHONE = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"];
 
 const phone = { hasTouch: true, isMobile: true, deviceScaleFactor: 2, colorScheme: "light" };
@@ -25,11 +25,14 @@ export const SIZES = {
   "desk-dark": { ...desk, colorScheme: "dark" },
 };
 
+/** A browser without a window. */
+export const launch = (args) => chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox", ...args] });
+
 /** Serves the recorded page to a browser; `asked` stands behind its address. */
 export async function openBrowser(asked = "") {
   assert.ok(existsSync(new URL("../../ui/node_modules/.recorded/index.html", import.meta.url)), "build the page first: npm run build:recorded in ui/");
   const server = await servePage("ui/node_modules/.recorded");
-  const browser = await chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox", ...MICROPHONE] });
+  const browser = await launch(MICROPHONE);
   const close = async () => {
     await browser.close();
     await server.close();
@@ -48,10 +51,12 @@ export class Visit {
     this.touch = SIZES[name].hasTouch;
   }
 
-  static async open(name, { browser, url }) {
+  /** `before` runs in the page before its own scripts. */
+  static async open(name, { browser, url }, before) {
     const context = await browser.newContext({ ...SIZES[name], reducedMotion: "reduce" });
     // As in the window: a library that writes over what all objects inherit must fail here, too.
     await context.addInitScript(() => Object.freeze(Object.prototype));
+    if (before) await context.addInitScript(before);
     const page = await context.newPage();
     page.setDefaultTimeout(10_000);
     const visit = new Visit(name, page);

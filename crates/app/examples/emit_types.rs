@@ -68,6 +68,8 @@ fn declarations() -> String {
     all.add::<bridge::DemoPhotos>();
     all.add::<bridge::PrintedSheets>();
     all.add::<bridge::AppInfo>();
+    all.add::<bridge::LookRequest>();
+    all.add::<bridge::Look>();
     all.add::<bridge::DriveForm>();
     all.add::<AddedMass>();
     all.add::<bridge::RecordsOfBoard>();
@@ -100,6 +102,9 @@ fn laid_out(declaration: &str) -> String {
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ");
+    if bare.contains("} | {") {
+        return alternatives(&bare);
+    }
     let Some((head, fields)) = bare.strip_suffix("};").and_then(|text| text.split_once(" = {")) else {
         return format!("export {bare}\n");
     };
@@ -110,6 +115,16 @@ fn laid_out(declaration: &str) -> String {
     }
     let lines: Vec<String> = fields.iter().map(|field| format!("  {field};\n")).collect();
     format!("export {head} = {{\n{}}};\n", lines.concat())
+}
+
+/// A declaration of objects of which one is meant, each on a line.
+fn alternatives(bare: &str) -> String {
+    let (head, all) = bare.split_once(" = ").unwrap_or((bare, ""));
+    let lines = all.trim_end_matches(';').split(" | ").map(|one| {
+        let fields = fields_of(one.trim_start_matches("{ ").trim_end_matches('}'));
+        format!("\n  | {{ {} }}", fields.join("; "))
+    });
+    format!("export {head} ={};\n", lines.collect::<String>())
 }
 
 fn without_comments(text: &str) -> String {

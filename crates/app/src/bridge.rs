@@ -3,8 +3,10 @@
 //! The UI's TypeScript types are generated from these and from `shimwright-record`.
 
 mod keeping;
+mod live;
 
 pub use keeping::*;
+pub use live::*;
 
 use serde::{Deserialize, Serialize};
 use shimwright_record::{

@@ -6,22 +6,10 @@
 use shimwright_geom::Vec2;
 use shimwright_measure::FoundInPhoto;
 
-/// The target on the wheel and the one on the mount.
+/// The target on the wheel.
 const RING: &str = "hub-ring";
-const CARD: &str = "mount-card";
 /// The mark that names screw 1 of the pulley: one point. The engine knows no such mark, only the screw's direction.
 pub(crate) const SCREW_1: &str = "screw_1";
-/// A place on the ring's x axis, mm from its centre.
-const ON_THE_AXIS: f64 = 20.0;
-
-/// Roughly how far the wheel is turned: direction of the ring's x axis as the card sees it, degrees counter-clockwise from the
-/// card's x axis, 0 to 360. `None` unless both targets are in view.
-pub(crate) fn wheel_angle(found: &FoundInPhoto) -> Option<f64> {
-    let [ring, card] = [RING, CARD].map(|name| found.targets.iter().find(|target| target.name == name));
-    let (ring, card) = (ring?, card?);
-    let [centre, out] = [0.0, ON_THE_AXIS].map(|x| card.place_at(&ring.seen_at(&Vec2::new(x, 0.0))?));
-    Some(counter_clockwise(out? - centre?))
-}
 
 /// Direction from the ring's centre to what shows at a pixel, in the ring's frame: degrees counter-clockwise from its x
 /// axis seen from its printed side, 0 to 360. `None` when the ring is not in view.

@@ -9,6 +9,7 @@ mod drive_work;
 mod filled_in;
 mod handing_out;
 mod lasting;
+mod looking;
 mod records;
 mod shelf;
 mod thumbnails;
@@ -28,6 +29,7 @@ use cameras::Calibration;
 use checks::Draft;
 use shelf::Shelf;
 use shimwright_history::{History, Home, Time};
+use shimwright_live::Stillness;
 use shimwright_target::TargetSet;
 use std::collections::HashMap;
 use std::path::Path;
@@ -47,6 +49,7 @@ pub struct Workshop {
     drafts: Mutex<HashMap<String, Draft>>,
     calibrations: Mutex<HashMap<String, Calibration>>,
     running: Mutex<Cancel>,
+    stillness: Mutex<Stillness>,
     seen: Mutex<Seen>,
     notice: Option<String>,
     clock: Clock,
@@ -96,6 +99,7 @@ impl Workshop {
             drafts: Mutex::default(),
             calibrations: Mutex::default(),
             running: Mutex::default(),
+            stillness: Mutex::default(),
             seen: Mutex::default(),
             notice,
             clock,

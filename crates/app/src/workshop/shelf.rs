@@ -1,11 +1,12 @@
 //! Photos that were handed in, kept in memory until they are saved or forgotten.
 
+use super::looking::views;
 use super::{Workshop, heavy, lock};
 use crate::bridge::{DemoPhotos, Failure, FoundTarget, PhotoAdded, SoundAdded};
 use crate::demo::demo_job;
 use crate::job_file::{LoadedPhoto, LoadedSound};
 use crate::outline::outline;
-use crate::ring_view::wheel_angle;
+use shimwright_live::{View, wheel_angle};
 use shimwright_measure::{FoundInPhoto, PhotoInput, look_at};
 use shimwright_record::{Corner, Drawn};
 use shimwright_target::TargetSet;
@@ -27,6 +28,8 @@ const FEW_CORNERS: usize = 6;
 #[derive(Default)]
 pub(crate) struct Shelf {
     photos: HashMap<String, LoadedPhoto>,
+    /// From where each was taken, by the target that is taken to stand still.
+    views: HashMap<String, Vec<(String, View)>>,
     /// Recordings, oldest first.
     sounds: Vec<LoadedSound>,
 }
@@ -34,6 +37,15 @@ pub(crate) struct Shelf {
 impl Shelf {
     pub(crate) fn get(&self, id: &str) -> Option<&LoadedPhoto> {
         self.photos.get(id)
+    }
+
+    /// From where a photo was taken, by a target in it.
+    pub(super) fn view(&self, id: &str, target: &str) -> Option<&View> {
+        let of_photo = self.views.get(id)?;
+        of_photo
+            .iter()
+            .find(|(name, _)| name == target)
+            .map(|(_, view)| view)
     }
 
     pub(crate) fn sound(&self, id: &str) -> Option<&LoadedSound> {
@@ -49,7 +61,7 @@ impl Shelf {
         self.sounds.push(sound);
     }
 
-    fn add(&mut self, photo: LoadedPhoto) -> Result<(), Failure> {
+    fn add(&mut self, photo: LoadedPhoto, views: Vec<(String, View)>) -> Result<(), Failure> {
         let bytes: usize = self.photos.values().map(|photo| photo.bytes.len()).sum();
         if !self.photos.contains_key(&photo.id)
             && (self.photos.len() >= MOST_PHOTOS || bytes + photo.bytes.len() > MOST_BYTES)
@@ -63,6 +75,7 @@ impl Shelf {
                 "save or drop the running check first",
             ));
         }
+        self.views.insert(photo.id.clone(), views);
         self.photos.insert(photo.id.clone(), photo);
         Ok(())
     }
@@ -89,7 +102,8 @@ impl Workshop {
         })
         .await?;
         let added = added(&photo, &found, &self.targets);
-        lock(&self.shelf).add(photo)?;
+        let views = views(&found.targets, added.width, added.height);
+        lock(&self.shelf).add(photo, views)?;
         Ok(added)
     }
 
@@ -130,6 +144,7 @@ impl Workshop {
         let mut shelf = lock(&self.shelf);
         for id in ids {
             shelf.photos.remove(id);
+            shelf.views.remove(id);
         }
     }
 
@@ -198,7 +213,10 @@ fn added(photo: &LoadedPhoto, found: &FoundInPhoto, targets: &TargetSet) -> Phot
         }
     }
     if photo.facts.focal_35mm.is_none() {
-        notes.push("the photo does not say its focal length: use the camera's original file".to_owned());
+        notes.push(
+            "the photo does not say its focal length: the camera's original file makes the answer surer"
+                .to_owned(),
+        );
     }
     PhotoAdded {
         id: photo.id.clone(),
@@ -208,6 +226,6 @@ fn added(photo: &LoadedPhoto, found: &FoundInPhoto, targets: &TargetSet) -> Phot
         camera: photo.facts.camera_name(),
         found: found_targets,
         notes,
-        wheel_angle: wheel_angle(found),
+        wheel_angle: wheel_angle(&found.targets).map(f64::to_degrees),
     }
 }

@@ -11,6 +11,8 @@ import type {
   DemoPhotos,
   HistoryEntry,
   KeptCamera,
+  Look,
+  LookRequest,
   Measured,
   MeasureRequest,
   PhotoAdded,
@@ -41,6 +43,8 @@ export interface Backend extends CareBackend, KeepingBackend {
   loadDemo(): Promise<Board>;
   addDemoPhotos(corner: Corner): Promise<DemoPhotos>;
   addPhoto(name: string, bytes: ArrayBuffer): Promise<PhotoAdded>;
+  /** Looks at a picture of the running camera: grey bytes, row by row. */
+  look(request: LookRequest, grey: Uint8Array<ArrayBuffer>): Promise<Look>;
   /** Hands in a recording of plucks, a WAV file. */
   addSound(name: string, bytes: ArrayBuffer): Promise<SoundAdded>;
   forgetPhotos(ids: string[]): Promise<void>;

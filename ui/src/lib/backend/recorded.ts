@@ -3,6 +3,7 @@ import { RECORDED_ADVICE, recordedResult, RECORDED_STOCK } from "./recorded/answ
 import { checkPhoto, checkPicture, checkResult } from "./recorded/checks";
 import { recordedPast } from "./recorded/past";
 import { recordedCare } from "./recorded/care";
+import { recordedLook } from "./recorded/live";
 import { recordedTension } from "./recorded/tension";
 import recorded from "./recorded/gap.json";
 import { recordedKeeping } from "./recorded/keeping";
@@ -148,6 +149,10 @@ export function recordedBackend(): Backend {
       kept.pictures.set(id, url);
       const notes = ["no printed card is in view: lay the mount card beside the gap and take the photo again"];
       return { id, name, width: picture.naturalWidth, height: picture.naturalHeight, camera: "", found: [], notes };
+    },
+    async look(request) {
+      await pause(STEP_MS);
+      return recordedLook(request);
     },
     async addSound(name, bytes) {
       await pause(STEP_MS);

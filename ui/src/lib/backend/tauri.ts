@@ -35,6 +35,7 @@ export const tauriBackend: Backend = {
   // The bytes travel raw: as JSON a photo takes the better part of a second.
   addPhoto: (name, bytes) =>
     ask("add_photo", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
+  look: (request, grey) => ask("look", grey, { headers: { "x-look": JSON.stringify(request) } }),
   addSound: (name, bytes) =>
     ask("add_sound", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
   forgetPhotos: (ids) => ask("forget_photos", { ids }),

@@ -185,6 +185,13 @@ export type JobDrive = {
 };
 export type JobPhoto = { file: string; marks?: { [key in string]: Array<[number, number]> } };
 export type JobTargets = { fixed?: string; turning?: string };
+export type Judgement = {
+  take: boolean;
+  standing: Standing;
+  covered: Array<boolean>;
+  taken: number;
+  enough: number;
+};
 export type Keeping = {
   out_folder: string;
   photos: string;
@@ -203,6 +210,19 @@ export type KeptCamera = {
   height: number;
 };
 export type Located = "hub" | "pulley" | "wheel";
+export type Look = {
+  drawn: Array<Drawn>;
+  troubles: Array<Trouble>;
+  judged: Judgement;
+  wheel_angle?: number;
+};
+export type LookRequest = {
+  check: CheckKind;
+  width: number;
+  height: number;
+  photo_width: number;
+  photo_ids: Array<string>;
+};
 export type MeasureRequest = { board_id: string; corner: Corner; job: Job };
 export type Measured = {
   draft_id: string;
@@ -343,6 +363,14 @@ export type SpacerQuestion = {
   earlier?: Array<CornerGap>;
 };
 export type SpacerStock = { label: string; thickness: number; u95: number; count: number };
+export type Standing =
+  | { "is": "troubled" }
+  | { "is": "moving" }
+  | { "is": "same-angle" }
+  | { "is": "same-side"; way: Way }
+  | { "is": "by-hand" }
+  | { "is": "enough" }
+  | { "is": "good" };
 export type Stated = { value: number; u95: number };
 export type StatedLength = { value: number; u95: number };
 export type TensionRange = { least?: number; most?: number };
@@ -365,6 +393,16 @@ export type TorqueLine = {
 export type TorqueSource = "maker" | "common-practice" | "computed";
 export type TorqueUnits = { newton_metres: number; inch_pounds: number; foot_pounds: number };
 export type TorqueUsed = { screw: string; newton_metres: number; source: string };
+export type Trouble =
+  | { "code": "dark"; level: number; limit: number }
+  | { "code": "blurred"; blur_px: number; limit_px: number }
+  | { "code": "no-target"; wanted: string }
+  | { "code": "wrong-target"; seen: string; wanted: string }
+  | { "code": "too-far"; cell_px: number; limit_px: number }
+  | { "code": "too-flat"; tilt_deg: number; limit_deg: number }
+  | { "code": "cut-off"; target: string; share: number }
+  | { "code": "glare"; target: string; share: number }
+  | { "code": "covered"; target: string; share: number };
 export type TurnedWay = "clockwise" | "counter-clockwise";
 export type Value = Quantity | Array<Quantity>;
 export type Verdict = { state: Conformity; text: string; limit: number; probability: number };
@@ -376,3 +414,4 @@ export type VisitNotes = {
   remarks: string;
 };
 export type VisitTold = { id: string; day: string; checks: number; notes: VisitNotes };
+export type Way = "left" | "right" | "higher" | "lower";
