@@ -3,7 +3,7 @@
 use crate::Shop;
 use percent_encoding::percent_decode_str;
 use shimwright_app::bridge::{
-    AppInfo, BoardDetail, BoardSummary, CalibrateRequest, Calibrated, CarriedMarks, DemoPhotos, Failure,
+    AppInfo, BoardDetail, BoardsShown, CalibrateRequest, Calibrated, CarriedMarks, DemoPhotos, Failure,
     HistoryEntry, KeptCamera, Look, MeasureRequest, Measured, PhotoAdded, PrintedSheets, SoundAdded,
 };
 use shimwright_app::record::{Board, Corner, SpacerStock};
@@ -22,10 +22,10 @@ const LOOK: &str = "x-look";
 
 pub(crate) type Answer<T> = Result<T, Failure>;
 
-/// The boards, each with when it was last measured.
+/// The first boards that hold the words `find`, each with when it was last measured; no words find all.
 #[tauri::command]
-pub async fn boards(shop: State<'_, Shop>) -> Answer<Vec<BoardSummary>> {
-    shop.workshop()?.boards().await
+pub async fn boards(shop: State<'_, Shop>, find: String, most: u32) -> Answer<BoardsShown> {
+    shop.workshop()?.board_list(&find, most).await
 }
 
 /// A board with its history.
@@ -199,7 +199,7 @@ pub async fn set_work_done(shop: State<'_, Shop>, check_id: String, work_done: S
 /// Where files for the user are written: a folder in the documents, or beside the history when there is no such folder.
 pub(crate) fn out_folder<R: Runtime>(app: &AppHandle<R>, shop: &Shop) -> Answer<PathBuf> {
     if let Some(folder) = shop.files() {
-        return Ok(folder.to_owned());
+        return Ok(folder);
     }
     let folder = match app.path().document_dir() {
         Ok(folder) => folder,

@@ -3,6 +3,7 @@
 //! No mathematics and no rules live here; see `shimwright_app` for the use cases and `ui/` for the page.
 
 mod care;
+mod choosing;
 mod commands;
 mod display;
 mod keeping;
@@ -20,6 +21,7 @@ pub const PHOTO_SCHEME: &str = "photo";
 pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
     builder
         .manage(shop)
+        .plugin(tauri_plugin_dialog::init())
         .register_asynchronous_uri_scheme_protocol(PHOTO_SCHEME, pictures::answer)
         .invoke_handler(tauri::generate_handler![
             commands::boards,
@@ -55,6 +57,10 @@ pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
             care::torque_table,
             care::service,
             care::service_done,
+            choosing::choose_file,
+            choosing::choose_folder,
+            choosing::files_folder,
+            choosing::choose_files_folder,
             keeping::records_of,
             keeping::save_shop,
             keeping::note_visit,

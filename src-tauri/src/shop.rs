@@ -7,7 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// The workshop, or why it could not be opened: the window opens all the same and says so.
 pub struct Shop {
-    files: Option<PathBuf>,
+    files: Mutex<Option<PathBuf>>,
     folder: Result<PathBuf, Failure>,
     workshop: Mutex<Result<Arc<Workshop>, Failure>>,
 }
@@ -24,14 +24,23 @@ impl Shop {
     }
 
     /// Where files for the user are written, when it is not the user's documents.
-    pub(crate) fn files(&self) -> Option<&Path> {
-        self.files.as_deref()
+    pub(crate) fn files(&self) -> Option<PathBuf> {
+        self.files_held().clone()
+    }
+
+    /// Writes files for the user into this folder from now on.
+    pub(crate) fn write_files_to(&self, folder: PathBuf) {
+        *self.files_held() = Some(folder);
+    }
+
+    fn files_held(&self) -> MutexGuard<'_, Option<PathBuf>> {
+        self.files.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     async fn over(folder: Result<PathBuf, Failure>, files: Option<PathBuf>) -> Self {
         let workshop = opened(&folder).await;
         Self {
-            files,
+            files: Mutex::new(files),
             folder,
             workshop: Mutex::new(workshop),
         }

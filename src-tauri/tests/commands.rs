@@ -45,6 +45,12 @@ impl Page {
     }
 }
 
+/// The list of boards.
+fn listed(page: &Page) -> Result<Value, Value> {
+    let mut list = page.ask("boards", json!({ "find": "", "most": 60 }))?;
+    Ok(list["boards"].take())
+}
+
 fn fresh() -> (tempfile::TempDir, Page) {
     let folder = tempfile::tempdir().expect("a folder");
     let page = Page::open(folder.path());
@@ -55,7 +61,7 @@ fn fresh() -> (tempfile::TempDir, Page) {
 fn a_board_is_kept_and_listed() {
     let (_folder, page) = fresh();
     let demo = page.ask("load_demo", json!({})).expect("the demo board");
-    let boards = page.ask("boards", json!({})).expect("a list");
+    let boards = listed(&page).expect("a list");
     assert_eq!(boards[0]["id"], demo["id"]);
     assert_eq!(boards[0]["checks"], 0);
     let detail = page
@@ -67,7 +73,7 @@ fn a_board_is_kept_and_listed() {
         .expect("the same drawer again");
     page.ask("delete_board", json!({ "id": demo["id"] }))
         .expect("out of sight");
-    assert_eq!(page.ask("boards", json!({})).expect("a list"), json!([]));
+    assert_eq!(listed(&page), Ok(json!([])));
 }
 
 #[test]
@@ -125,8 +131,12 @@ fn a_history_that_cannot_be_opened_is_said_by_every_command() {
     let blocked = folder.path().join("a-file");
     std::fs::write(&blocked, "in the way").expect("a file");
     let page = Page::open(&blocked.join("history"));
-    for command in ["boards", "stock", "app_info"] {
-        let failure = page.ask(command, json!({})).expect_err("no history");
+    for (command, asked) in [
+        ("boards", json!({ "find": "", "most": 60 })),
+        ("stock", json!({})),
+        ("app_info", json!({})),
+    ] {
+        let failure = page.ask(command, asked).expect_err("no history");
         assert_eq!(failure["code"], "storage", "{command}: {failure}");
     }
 }
@@ -213,16 +223,13 @@ fn a_visit_becomes_a_record_and_a_bundle_that_holds() {
 fn a_history_is_backed_up_replaced_and_taken_in() {
     let (_folder, page) = fresh();
     page.ask("load_demo", json!({})).expect("the demo board");
-    let names = |page: &Page| {
-        page.ask("boards", json!({}))
-            .map(|boards| boards.as_array().map(Vec::len))
-    };
+    let names = |page: &Page| listed(page).map(|boards| boards.as_array().map(Vec::len));
     let backup = page
         .ask("back_up", json!({ "withPlace": false }))
         .expect("a backup");
     let export = json!({ "format": "json", "withPhotos": true, "withPlace": false });
     let exported = page.ask("export_history", export).expect("an export");
-    let board = page.ask("boards", json!({})).expect("a list")[0]["id"].clone();
+    let board = listed(&page).expect("a list")[0]["id"].clone();
     page.ask("delete_board", json!({ "id": board }))
         .expect("out of sight");
     let keeping = page.ask("keeping", json!({})).expect("how it is kept");
@@ -268,7 +275,7 @@ fn a_damaged_history_is_mended_by_its_daily_copy() {
     }
     std::fs::write(folder.path().join("history.sqlite3"), [b'x'; 9000]).expect("damaged");
     let page = Page::open(folder.path());
-    let refused = page.ask("boards", json!({})).expect_err("damaged");
+    let refused = listed(&page).expect_err("damaged");
     assert_eq!(refused["code"], "storage");
     assert!(
         refused["hint"]
@@ -277,7 +284,7 @@ fn a_damaged_history_is_mended_by_its_daily_copy() {
         "{refused}"
     );
     page.ask("restore_copy", json!({})).expect("the copy is in place");
-    let boards = page.ask("boards", json!({})).expect("a list");
+    let boards = listed(&page).expect("a list");
     assert_eq!(boards.as_array().map(Vec::len), Some(1));
 }
 

@@ -2,7 +2,7 @@
 
 BUILD_PACKAGES=(build-essential pkg-config)
 WINDOW_PACKAGES=(libwebkit2gtk-4.1-dev)
-TEST_PACKAGES=(xvfb xauth webkit2gtk-driver poppler-utils python3-venv fonts-dejavu-core sox espeak-ng postgresql)
+TEST_PACKAGES=(xvfb xauth xdotool webkit2gtk-driver poppler-utils python3-venv fonts-dejavu-core sox espeak-ng postgresql)
 RUST_LEAST=1.90
 NODE_LEAST=20.19
 

@@ -3,12 +3,13 @@
 // to keep pictures.
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
-import { mkdir, mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { mkdir, mkdtemp, readFile, readdir, rename, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { fileURLToPath } from "node:url";
 import { otherChecks } from "./checks.window.mjs";
+import { choosePath, closeDialog } from "./dialog.mjs";
 import { openWindow } from "./webdriver.mjs";
 
 const BINARY = process.env.SHIMWRIGHT_WINDOW;
@@ -124,6 +125,39 @@ describe("the window", () => {
     await window.sees("print at 100 %");
     const file = await window.run('return document.querySelector("li.file").innerText');
     assert.equal((await readFile(file.trim())).subarray(0, 5).toString(), "%PDF-");
+  });
+
+  test("a backup goes where it was chosen to, and is chosen from there to be restored", async () => {
+    const stick = join(folder, "stick");
+    await mkdir(stick);
+    await window.press("Keep");
+    await window.press("Another folder…");
+    await choosePath("Choose where records", stick);
+    await window.sees(`Files are written to ${stick}`);
+    await window.press("Back up now");
+    await window.sees("The backup is written.");
+    const [backup] = (await readdir(stick)).filter((name) => name.endsWith(".tar"));
+    await mkdir(join(folder, "elsewhere"));
+    const moved = join(folder, "elsewhere", "kept.tar");
+    await rename(join(stick, backup), moved);
+
+    await window.press("Choose a backup…");
+    await closeDialog("Choose a backup");
+    await window.until("the button after a closed dialog", () =>
+      window.run('return [...document.querySelectorAll("button")].some((one) => one.innerText === "Choose a backup…" && !one.disabled)'),
+    );
+    await window.press("Choose a backup…");
+    await choosePath("Choose a backup", moved);
+    await window.sees("Replace the history by it");
+    await keep("restore");
+    await window.press("Replace the history by it");
+    await window.press("Restore");
+    await window.sees("The history was replaced.");
+
+    await window.press("Choose a folder…");
+    await choosePath("Choose the folder", join(folder, "elsewhere"));
+    await window.sees("is neither a backup, a bundle, an export nor a history");
+    await keep("keep");
   });
 
   test("after a restart the check is in the history, with its photos, and one that was under way goes on", async () => {

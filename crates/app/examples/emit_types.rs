@@ -55,6 +55,7 @@ fn declarations() -> String {
     };
     all.add::<bridge::Failure>();
     all.add::<bridge::BoardSummary>();
+    all.add::<bridge::BoardsShown>();
     all.add::<bridge::BoardDetail>();
     all.add::<bridge::PhotoAdded>();
     all.add::<bridge::SoundAdded>();

@@ -66,6 +66,17 @@ pub struct BoardSummary {
     pub checks: u64,
 }
 
+/// The beginning of the list of boards.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct BoardsShown {
+    /// Its first boards, last measured first.
+    pub boards: Vec<BoardSummary>,
+    /// How many the whole list has.
+    #[cfg_attr(feature = "typescript", ts(type = "number"))]
+    pub all: u64,
+}
+
 /// A form to describe a belt drive with.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]

@@ -119,14 +119,34 @@ pub(crate) fn found(folder: &Path) -> Vec<FileFound> {
     found
 }
 
+/// A file or folder that somebody chose.
+///
+/// # Errors
+/// Bad input for one that cannot be taken in.
+pub fn file_at(path: &Path) -> Result<FileFound, Failure> {
+    kind_of(path).ok_or_else(|| {
+        let name = path
+            .file_name()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned();
+        Failure::bad_input(
+            format!("{name} is neither a backup, a bundle, an export nor a history"),
+            "choose a file that ends in .tar or .zip, or a folder with export.json or history.sqlite3 in it",
+        )
+        .about(path.display().to_string())
+    })
+}
+
 fn kind_of(path: &Path) -> Option<FileFound> {
     let kind = match path.extension().and_then(|end| end.to_str()) {
-        Some("tar") => FileKind::Backup,
-        Some("zip") => FileKind::Bundle,
-        None if path.join("export.json").is_file() => FileKind::Export,
+        _ if path.join("export.json").is_file() => FileKind::Export,
+        _ if path.join("history.sqlite3").is_file() => FileKind::History,
+        Some("tar") if path.is_file() => FileKind::Backup,
+        Some("zip") if path.is_file() => FileKind::Bundle,
         _ => return None,
     };
-    let bytes = if kind == FileKind::Export {
+    let bytes = if path.is_dir() {
         let files = std::fs::read_dir(path).ok()?.flatten();
         files
             .filter_map(|file| file.metadata().ok())
@@ -153,6 +173,29 @@ mod tests {
         assert_eq!(file_name("../Ада's: board?"), "Ада s board");
         assert_eq!(file_name("///"), "board");
         assert_eq!(file_name(&"a".repeat(90)).len(), LONGEST_NAME);
+    }
+
+    #[test]
+    fn what_was_chosen_is_known_by_its_kind() {
+        let dir = tempfile::tempdir().unwrap();
+        for (name, holds, kind) in [
+            ("a.tar", None, FileKind::Backup),
+            ("b.zip", None, FileKind::Bundle),
+            ("lists of 2026.03", Some("export.json"), FileKind::Export),
+            ("other machine", Some("history.sqlite3"), FileKind::History),
+        ] {
+            let path = dir.path().join(name);
+            match holds {
+                None => std::fs::write(&path, b"x").unwrap(),
+                Some(inner) => {
+                    std::fs::create_dir(&path).unwrap();
+                    std::fs::write(path.join(inner), b"x").unwrap();
+                }
+            }
+            assert_eq!(file_at(&path).unwrap().kind, kind, "{name}");
+        }
+        let refused = file_at(dir.path()).unwrap_err();
+        assert!(refused.hint.contains("export.json"), "{refused}");
     }
 
     #[tokio::test]

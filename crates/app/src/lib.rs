@@ -26,6 +26,7 @@ mod workshop;
 
 pub use calibrate::{calibration_job, camera_profile};
 pub use demo::{DEMO_CAMERA, demo_board, demo_camera, demo_job, demo_stock, write_demo_files};
+pub use files_out::file_at;
 pub use job_file::{
     LoadedJob, LoadedPhoto, LoadedSound, MOST_PHOTOS, load_job, load_json, load_photo, load_question,
     load_sound,

@@ -21,17 +21,18 @@ pub struct BoardLine {
 }
 
 impl BoardLine {
-    /// The list's statement with more conditions and an end.
+    /// The list's statement with more conditions and an end. Only lines that are shown have their checks counted.
     pub(crate) fn sql(conditions: &str, end: &str) -> String {
         format!(
-            "SELECT b.id, b.name, b.owner,
-                    (SELECT count(*) FROM checks WHERE board_id = b.id AND deleted_at IS NULL) AS checks,
-                    (SELECT at_ms FROM checks WHERE board_id = b.id AND deleted_at IS NULL
-                     ORDER BY at_ms DESC, id DESC LIMIT 1) AS newest,
-                    (SELECT at FROM checks WHERE board_id = b.id AND deleted_at IS NULL
+            "SELECT l.id, l.name, l.owner,
+                    (SELECT count(*) FROM checks WHERE board_id = l.id AND deleted_at IS NULL) AS checks,
+                    (SELECT at FROM checks WHERE board_id = l.id AND deleted_at IS NULL
                      ORDER BY at_ms DESC, id DESC LIMIT 1) AS last_check
-             FROM boards b WHERE b.deleted_at IS NULL{conditions}
-             ORDER BY newest DESC NULLS LAST, b.name, b.id{end}"
+             FROM (SELECT b.id, b.name, b.owner,
+                          (SELECT max(at_ms) FROM checks WHERE board_id = b.id AND deleted_at IS NULL) AS newest
+                   FROM boards b WHERE b.deleted_at IS NULL{conditions}
+                   ORDER BY newest DESC NULLS LAST, b.name, b.id{end}) l
+             ORDER BY l.newest DESC NULLS LAST, l.name, l.id"
         )
     }
 
@@ -44,6 +45,15 @@ impl BoardLine {
             checks: row.get::<i64>("checks")?.unsigned_abs(),
         })
     }
+}
+
+/// The beginning of a list of boards.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BoardList {
+    /// Its first lines.
+    pub lines: Vec<BoardLine>,
+    /// How many lines the whole list has.
+    pub all: u64,
 }
 
 /// A board with the revision in which it was read.

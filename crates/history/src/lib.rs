@@ -35,7 +35,7 @@ mod upkeep;
 mod visits;
 
 pub use backup::{Backup, PhotosOut};
-pub use boards::{BoardLine, KeptBoard};
+pub use boards::{BoardLine, BoardList, KeptBoard};
 pub use checks::{NewCheck, NewPhoto, SavedCheck, SavedPhoto};
 pub use copies::Copy;
 pub use error::Error;

@@ -1,6 +1,6 @@
 //! Finding boards by what is written about them.
 
-use crate::{BoardLine, Error, History};
+use crate::{BoardLine, BoardList, Error, History};
 use shimwright_record::Board;
 
 /// What is searched of a board, in small letters.
@@ -20,22 +20,54 @@ impl History {
     /// [`Error`] of the database.
     pub async fn search(&self, text: &str, limit: u32) -> Result<Vec<BoardLine>, Error> {
         let words: Vec<String> = text.to_lowercase().split_whitespace().map(pattern).collect();
-        let conditions: String = (0..words.len())
-            .map(|place| {
-                format!(
-                    " AND (b.search LIKE ${0} ESCAPE '\\' OR b.id LIKE ${0} ESCAPE '\\')",
-                    place + 2
-                )
-            })
-            .collect();
         let mut session = self.database.read().await?;
-        let mut statement = session
-            .query_built(BoardLine::sql(&conditions, " LIMIT $1"))
-            .bind(i64::from(limit));
+        let sql = BoardLine::sql(&conditions(words.len(), 2), " LIMIT $1");
+        let mut statement = session.query_built(sql).bind(i64::from(limit));
         for word in &words {
             statement = statement.bind(word.as_str());
         }
         statement.all().await?.iter().map(BoardLine::read).collect()
+    }
+
+    /// The first boards of the list that [`History::search`] finds; no text finds all of them.
+    ///
+    /// # Errors
+    /// [`Error`] of the database.
+    pub async fn board_list(&self, text: &str, most: u32) -> Result<BoardList, Error> {
+        let lines = self.search(text, most).await?;
+        if lines.len() < most as usize {
+            let all = lines.len() as u64;
+            return Ok(BoardList { lines, all });
+        }
+        let words: Vec<String> = text.to_lowercase().split_whitespace().map(pattern).collect();
+        let mut session = self.database.read().await?;
+        let conditions = conditions(words.len(), 1);
+        let sql = format!("SELECT count(*) FROM boards b WHERE b.deleted_at IS NULL{conditions}");
+        let mut statement = session.query_built(sql);
+        for word in &words {
+            statement = statement.bind(word.as_str());
+        }
+        let all = statement.number().await?.unsigned_abs();
+        Ok(BoardList { lines, all })
+    }
+
+    /// The ids of boards that have this name, in letters of either size, or this id.
+    ///
+    /// # Errors
+    /// [`Error`] of the database.
+    pub async fn boards_called(&self, name: &str) -> Result<Vec<String>, Error> {
+        let begins = format!("{}\n%", escaped(&name.to_lowercase()));
+        let mut session = self.database.read().await?;
+        let rows = session
+            .query(
+                "SELECT id FROM boards WHERE deleted_at IS NULL AND (id = $1 OR search LIKE $2 ESCAPE '\\')
+                 ORDER BY name, id",
+            )
+            .bind(name)
+            .bind(begins)
+            .all()
+            .await?;
+        rows.iter().map(|row| row.get("id")).collect()
     }
 
     /// Fills in what is searched of boards that an older program wrote.
@@ -66,16 +98,28 @@ impl History {
     }
 }
 
-/// A word as a pattern that is found anywhere; signs with a meaning in patterns stand for themselves.
+/// Conditions for so many words, of which the first is bound to the place `first`.
+fn conditions(words: usize, first: usize) -> String {
+    (first..first + words)
+        .map(|place| format!(" AND (b.search LIKE ${place} ESCAPE '\\' OR b.id LIKE ${place} ESCAPE '\\')"))
+        .collect()
+}
+
+/// A word as a pattern that is found anywhere.
 fn pattern(word: &str) -> String {
-    let mut pattern = String::from("%");
-    for sign in word.chars() {
+    format!("%{}%", escaped(word))
+}
+
+/// A text as a pattern in which signs with a meaning stand for themselves.
+fn escaped(text: &str) -> String {
+    let mut pattern = String::with_capacity(text.len());
+    for sign in text.chars() {
         if matches!(sign, '%' | '_' | '\\') {
             pattern.push('\\');
         }
         pattern.push(sign);
     }
-    pattern + "%"
+    pattern
 }
 
 #[cfg(test)]

@@ -102,6 +102,11 @@ async fn a_large_history_is_quick() {
     let begun = Instant::now();
     assert_eq!(history.boards().await.unwrap().len() as i64, boards());
     println!("list of all boards: {:?}", begun.elapsed());
+    let listing = percentile("beginning of the list", async |_| {
+        let list = history.board_list("", 60).await.unwrap();
+        assert_eq!((list.lines.len(), list.all as i64), (60, boards()));
+    })
+    .await;
 
     let one = |share: f64| 1 + (share * (boards() - 2) as f64) as u32;
     let opening = percentile("opening a board", async |share| {
@@ -129,6 +134,7 @@ async fn a_large_history_is_quick() {
     })
     .await;
     for (what, took) in [
+        ("the list", listing),
         ("opening", opening),
         ("searching", searching),
         ("following", following),

@@ -173,8 +173,10 @@ pub struct FileFound {
 pub enum FileKind {
     /// A backup.
     Backup,
-    /// A folder with an export in JSON.
+    /// A folder with an export.
     Export,
+    /// The folder of a history.
+    History,
     /// An evidence bundle.
     Bundle,
 }

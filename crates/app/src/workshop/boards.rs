@@ -1,7 +1,7 @@
 //! Boards, stock and the demo.
 
 use super::{Workshop, lock};
-use crate::bridge::{BoardDetail, BoardSummary, Failure};
+use crate::bridge::{BoardDetail, BoardSummary, BoardsShown, Failure};
 use crate::demo::{demo_board, demo_stock};
 use crate::workshop::checks::entry;
 use shimwright_history::{BoardLine, KeptBoard, KeptStock};
@@ -28,13 +28,17 @@ impl Workshop {
         Ok(BoardDetail { board, history })
     }
 
-    /// Boards whose name, owner or notes hold all words of a text, last measured first, at most `limit`.
+    /// The first boards of those whose name, owner or notes hold all words of a text, last measured first; no text finds
+    /// all of them.
     ///
     /// # Errors
     /// Storage trouble.
-    pub async fn search_boards(&self, text: &str, limit: u32) -> Result<Vec<BoardSummary>, Failure> {
-        let lines = self.history.search(text, limit).await?;
-        Ok(lines.into_iter().map(summary).collect())
+    pub async fn board_list(&self, text: &str, most: u32) -> Result<BoardsShown, Failure> {
+        let list = self.history.board_list(text, most).await?;
+        Ok(BoardsShown {
+            boards: list.lines.into_iter().map(summary).collect(),
+            all: list.all,
+        })
     }
 
     /// The board with this name or id; case does not matter.
@@ -42,24 +46,24 @@ impl Workshop {
     /// # Errors
     /// Not found, with the names that there are; bad input when two boards have the name.
     pub async fn board_named(&self, name: &str) -> Result<Board, Failure> {
-        let lines = self.history.boards().await?;
-        let same: Vec<&str> = lines
-            .iter()
-            .filter(|line| line.id == name || line.name.to_lowercase() == name.to_lowercase())
-            .map(|line| line.id.as_str())
-            .collect();
+        let same = self.history.boards_called(name).await?;
         match same[..] {
-            [id] => {
+            [ref id] => {
                 let KeptBoard { board, revision } = self.history.kept_board(id).await?;
-                lock(&self.seen).boards.insert(id.to_owned(), revision);
+                lock(&self.seen).boards.insert(id.clone(), revision);
                 Ok(board)
             }
             [] => {
-                let names: Vec<&str> = lines.iter().map(|line| line.name.as_str()).collect();
-                let hint = if names.is_empty() {
-                    "add one with `shimwright board add`, or try `shimwright demo`".to_owned()
-                } else {
-                    format!("there are: {}", names.join(", "))
+                let there = self.history.board_list("", MOST_NAMED).await?;
+                let names: Vec<&str> = there.lines.iter().map(|line| line.name.as_str()).collect();
+                let more = there.all - names.len() as u64;
+                let hint = match (names.is_empty(), more) {
+                    (true, _) => "add one with `shimwright board add`, or try `shimwright demo`".to_owned(),
+                    (false, 0) => format!("there are: {}", names.join(", ")),
+                    (false, _) => format!(
+                        "there are: {} and {more} more; `shimwright board list --search WORDS` finds one",
+                        names.join(", ")
+                    ),
                 };
                 Err(Failure::not_found(format!("there is no board called {name}"), hint).about(name))
             }
@@ -149,7 +153,7 @@ impl Workshop {
         if stock.len() > known {
             self.history.save_stock(&stock, revision, self.now()).await?;
         }
-        let there = self.history.boards().await?;
+        let there = self.history.search(&wanted.name, MOST_ALIKE).await?;
         match there
             .iter()
             .find(|line| line.name == wanted.name && line.owner == wanted.owner)
@@ -159,6 +163,11 @@ impl Workshop {
         }
     }
 }
+
+/// Most boards that are named when one is not there.
+const MOST_NAMED: u32 = 20;
+/// Most boards with the demo board's name among which it is looked for.
+const MOST_ALIKE: u32 = 1000;
 
 fn summary(line: BoardLine) -> BoardSummary {
     BoardSummary {

@@ -32,7 +32,7 @@ pub async fn list(search: Option<&str>, json: bool, place: &Place) -> Result<(),
     let workshop = place.open().await?;
     let boards = match search {
         None => workshop.boards().await?,
-        Some(words) => workshop.search_boards(words, MOST_FOUND).await?,
+        Some(words) => workshop.board_list(words, MOST_FOUND).await?.boards,
     };
     workshop.close().await;
     if json {

@@ -18,6 +18,12 @@ export class Work {
     return this.running !== "";
   }
 
+  /** Says what keeps something from being done before it is tried. */
+  fail(name: string, message: string, hint: string): void {
+    this.last = name;
+    this.failure = { code: "bad-input", message, hint };
+  }
+
   /** Runs it; gives nothing when it failed, and `failure` says why. */
   async run<T>(name: string, work: () => Promise<T>): Promise<T | undefined> {
     if (this.busy) return undefined;

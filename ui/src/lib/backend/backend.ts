@@ -3,7 +3,7 @@ import type {
   AppInfo,
   Board,
   BoardDetail,
-  BoardSummary,
+  BoardsShown,
   CalibrateRequest,
   Calibrated,
   CarriedMarks,
@@ -33,7 +33,8 @@ export type Paper = "a4" | "letter";
  * Two forms exist: the window's commands, and recorded answers for tests and pictures.
  */
 export interface Backend extends CareBackend, KeepingBackend {
-  boards(): Promise<BoardSummary[]>;
+  /** The first boards that hold the words `find`; no words find all. */
+  boards(find: string, most: number): Promise<BoardsShown>;
   board(id: string): Promise<BoardDetail>;
   /** An empty id makes a new board; the answer carries the id it was given. */
   saveBoard(board: Board): Promise<Board>;

@@ -89,11 +89,17 @@ export function recordedBackend(): Backend {
   return {
     ...recordedCare(find),
     ...recordedKeeping(() => ({ boards: kept.boards, history: kept.history })),
-    async boards() {
-      return kept.boards.map((board) => {
+    async boards(find, most) {
+      const words = find.toLowerCase().split(/\s+/);
+      const found = kept.boards.filter((board) => {
+        const text = `${board.name}\n${board.owner}\n${board.notes}`.toLowerCase();
+        return words.every((word) => text.includes(word));
+      });
+      const boards = found.slice(0, most).map((board) => {
         const history = kept.history.get(board.id) ?? [];
         return { id: board.id, name: board.name, owner: board.owner, checks: history.length, last_check: history[0]?.at };
       });
+      return { boards, all: found.length };
     },
     async board(id) {
       return copy({ board: find(id), history: kept.history.get(id) ?? [] });

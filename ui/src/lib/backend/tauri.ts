@@ -24,7 +24,7 @@ async function told<T>(progress: (note: ProgressNote) => void, work: () => Promi
 
 /** The window's commands. */
 export const tauriBackend: Backend = {
-  boards: () => ask("boards"),
+  boards: (find, most) => ask("boards", { find, most }),
   board: (id) => ask("board", { id }),
   saveBoard: (board) => ask("save_board", { board }),
   deleteBoard: (id) => ask("delete_board", { id }),
@@ -60,6 +60,10 @@ export const tauriBackend: Backend = {
       ask("verify_bundle", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
     ),
   keeping: () => ask("keeping"),
+  chooseFile: () => ask("choose_file"),
+  chooseFolder: () => ask("choose_folder"),
+  filesFolder: () => ask("files_folder"),
+  chooseFilesFolder: () => ask("choose_files_folder"),
   backUp: (withPlace) => ask("back_up", { withPlace }),
   restoreBackup: (file) => ask("restore_backup", { file }),
   restoreCopy: () => ask("restore_copy"),

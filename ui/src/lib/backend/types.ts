@@ -33,6 +33,7 @@ export type Board = {
 };
 export type BoardDetail = { board: Board; history: Array<HistoryEntry> };
 export type BoardSummary = { id: string; name: string; owner: string; last_check?: string; checks: number };
+export type BoardsShown = { boards: Array<BoardSummary>; all: number };
 export type BudgetLine = { part: string; u: number; note: string };
 export type BundleRequest = { record: RecordRequest; sign: boolean; with_place: boolean };
 export type BundleVerified = {

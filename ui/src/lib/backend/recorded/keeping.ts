@@ -16,6 +16,7 @@ const told = (lines: string[], file?: string): FilesTold => ({ lines, trouble: [
 
 /** Recorded answers about records and keeping. A bundle whose name says `changed` does not hold. */
 export function recordedKeeping(kept: () => Kept): KeepingBackend {
+  let folder = FOLDER;
   let shop: Shop = { name: "", address: "", technician: "" };
   const notes = new Map<string, VisitNotes>();
   let backups = 0;
@@ -46,13 +47,13 @@ export function recordedKeeping(kept: () => Kept): KeepingBackend {
     },
     async writeRecord({ visit }) {
       await pause();
-      return { file: `${FOLDER}/Kestrel 2 ${visit} record.pdf`, fingerprint: SUM };
+      return { file: `${folder}/Kestrel 2 ${visit} record.pdf`, fingerprint: SUM };
     },
     async writeBundle({ record, sign }) {
       await pause();
       sealed += 1;
       return {
-        file: `${FOLDER}/Kestrel 2 ${record.visit} bundle ${sealed}.zip`,
+        file: `${folder}/Kestrel 2 ${record.visit} bundle ${sealed}.zip`,
         fingerprint: SUM,
         sealed: { number: sealed, seal: SUM, ...(sign ? { public_key: SUM } : {}) },
       };
@@ -84,10 +85,10 @@ export function recordedKeeping(kept: () => Kept): KeepingBackend {
       await pause();
       const found = Array.from({ length: backups }, (_, index) => {
         const name = `backup 2026-03-14${index > 0 ? ` (${index + 1})` : ""}.tar`;
-        return { path: `${FOLDER}/${name}`, name, size: "31.4 MB", kind: "backup" as const };
+        return { path: `${folder}/${name}`, name, size: "31.4 MB", kind: "backup" as const };
       });
       return {
-        out_folder: FOLDER,
+        out_folder: folder,
         photos: "6 photos, 29.5 MB; 3 further uses take no room, because equal photos are stored once",
         missing: [],
         copies: ["2026-03-14", "2026-03-13"],
@@ -95,11 +96,23 @@ export function recordedKeeping(kept: () => Kept): KeepingBackend {
         ...(unnamed ? { unnamed } : {}),
       };
     },
+    async chooseFile() {
+      return { path: "/media/stick/shop 2026-03-08.tar", name: "shop 2026-03-08.tar", size: "29.8 MB", kind: "backup" };
+    },
+    async chooseFolder() {
+      return { path: "/media/stick/export 2026-03-08", name: "export 2026-03-08", size: "1.2 MB", kind: "export" };
+    },
+    async filesFolder() {
+      return folder;
+    },
+    async chooseFilesFolder() {
+      return (folder = "/media/stick");
+    },
     async backUp(withPlace) {
       await pause();
       backups += 1;
       const copies = withPlace ? "" : ", 4 of them copies that do not tell where they were taken";
-      return told([`31.4 MB with 6 photos${copies}`], `${FOLDER}/backup 2026-03-14.tar`);
+      return told([`31.4 MB with 6 photos${copies}`], `${folder}/backup 2026-03-14.tar`);
     },
     async restoreBackup() {
       await pause();
@@ -113,7 +126,7 @@ export function recordedKeeping(kept: () => Kept): KeepingBackend {
       await pause();
       const copies = withPlace ? "" : ", 4 of them copies that do not tell where they were taken";
       const lines = [`48 rows in 15 files; COLUMNS.md says what the columns mean`, ...(withPhotos ? [`6 photos${copies}`] : [])];
-      return told(lines, `${FOLDER}/export 2026-03-14 ${format}`);
+      return told(lines, `${folder}/export 2026-03-14 ${format}`);
     },
     async importHistory() {
       await pause();
