@@ -9,6 +9,10 @@ const FRAME_S: f64 = 0.19;
 const QUIET_SHARE: f64 = 0.15;
 /// The mean over the quietest frames is a little below the noise's own mean.
 const QUIET_BIAS: f64 = 1.3;
+/// Bands in which frames are compared, Hz.
+const BANDS_HZ: [f64; 11] = [
+    15.0, 25.0, 40.0, 65.0, 100.0, 160.0, 260.0, 420.0, 700.0, 1_200.0, 2_000.0,
+];
 /// The floor never lies further than this below the loudest density: no microphone hears more.
 const DEEPEST: f64 = 1e-8;
 
@@ -60,23 +64,28 @@ impl Floor {
     }
 }
 
-/// The frames with the least sound, judged in decibels so that no one band decides.
+/// The frames with the least sound, judged in decibels over bands so that neither one loud band nor chance in many bins decides.
+/// What is typical of a band is taken from as few frames: a low string may ring through most of a recording.
 fn quietest(frames: &Frames) -> Vec<usize> {
-    let bins = frames.bins([15.0, 2_000.0]);
-    let typical: Vec<f64> = bins
-        .clone()
-        .map(|bin| quantile(frames.powers.iter().map(|frame| frame[bin]), 0.3).max(f64::MIN_POSITIVE))
-        .collect();
-    let loudness = |frame: &Vec<f64>| -> f64 {
-        bins.clone()
-            .zip(&typical)
-            .map(|(bin, typical)| (1.0 + frame[bin] / typical).ln())
-            .sum()
-    };
-    let mut order: Vec<(usize, f64)> = frames.powers.iter().map(loudness).enumerate().collect();
-    order.sort_by(|a, b| a.1.total_cmp(&b.1));
-    let kept = ((order.len() as f64 * QUIET_SHARE).ceil() as usize).clamp(1, order.len());
-    order.into_iter().take(kept).map(|(frame, _)| frame).collect()
+    let count = frames.powers.len();
+    let mut loudness = vec![0.0; count];
+    for band in BANDS_HZ.windows(2) {
+        let bins = frames.bins([band[0], band[1]]);
+        let levels: Vec<f64> = frames
+            .powers
+            .iter()
+            .map(|frame| frame[bins.clone()].iter().sum())
+            .collect();
+        let typical = quantile(levels.iter().copied(), QUIET_SHARE).max(f64::MIN_POSITIVE);
+        for (sum, level) in loudness.iter_mut().zip(&levels) {
+            *sum += (1.0 + level / typical).ln();
+        }
+    }
+    let mut order: Vec<usize> = (0..count).collect();
+    order.sort_by(|&a, &b| loudness[a].total_cmp(&loudness[b]));
+    let kept = ((count as f64 * QUIET_SHARE).ceil() as usize).clamp(1, count);
+    order.truncate(kept);
+    order
 }
 
 fn previous_power_of_two(n: usize) -> usize {

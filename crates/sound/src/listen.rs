@@ -13,6 +13,12 @@ const MOST_PLUCKS: usize = 40;
 const AGREE: f64 = 0.03;
 /// Share of the clear plucks that must agree.
 const MAJORITY: f64 = 0.6;
+/// Least evidence for a pitch from all its plucks together: one pluck that is barely clear by itself does not make it.
+const SURE: f64 = 12.0;
+/// No pluck has a louder voice than this evidence gives it.
+const LOUDEST_VOICE: f64 = 20.0;
+/// Largest standard uncertainty of the pitch, as a share of it: its 95 % interval then lies within one percent.
+const SHARP: f64 = 0.0051;
 /// Spread of plucks by one hand before any was heard, as a share: a harder pluck sounds higher.
 const USUAL_SPREAD: f64 = 0.003;
 /// How many plucks that prior knowledge is worth.
@@ -36,12 +42,22 @@ impl Pluck {
             Err(Unclear::NoRing | Unclear::Faint) => None,
         }
     }
+
+    /// Whether it sounds like this fundamental, or may do so.
+    fn may_be(&self, centre_hz: f64) -> bool {
+        let second = match self.heard {
+            Err(Unclear::Either { second_hz, .. }) => Some(second_hz),
+            _ => None,
+        };
+        let near = |hz: f64| (hz / centre_hz).ln().abs() < AGREE;
+        self.likeliest_hz().is_some_and(near) || second.is_some_and(near)
+    }
 }
 
 /// What a recording says of a span.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Heard {
-    /// Fundamental, Hz: the mean over the plucks that count.
+    /// Fundamental, Hz: the mean over the plucks that count, each weighted by how sharp it is.
     pub frequency_hz: f64,
     /// Standard uncertainty of that mean from noise, Hz.
     pub noise_hz: f64,
@@ -100,6 +116,25 @@ pub enum NotClear {
         /// The plucks.
         plucks: Vec<Pluck>,
     },
+    /// Plucks that agree, and are too faint to be sure.
+    #[error(
+        "a pitch near {frequency_hz:.0} Hz is likely and not sure; pluck it more often, closer to the phone, in a quieter place"
+    )]
+    Unsure {
+        /// Their fundamental, Hz.
+        frequency_hz: f64,
+    },
+    /// Plucks that agree, and are not sharp enough together.
+    #[error(
+        "the pitch near {frequency_hz:.0} Hz is known to {:.1} Hz only; pluck it more often, each time alike, closer to the phone",
+        1.96 * sigma_hz
+    )]
+    Blunt {
+        /// Their fundamental, Hz.
+        frequency_hz: f64,
+        /// Its standard uncertainty, Hz.
+        sigma_hz: f64,
+    },
     /// Clear plucks that do not agree.
     #[error(
         "the plucks differ ({}); pluck the same span each time, with the wheel held still",
@@ -132,7 +167,7 @@ pub fn listen(recording: &Recording) -> Result<Heard, NotClear> {
     if clear.is_empty() {
         return Err(NotClear::NoneClear { plucks });
     }
-    let agreeing = largest_agreeing(&clear);
+    let agreeing = best_agreeing(&clear);
     let centre = clear[agreeing[0]].1.frequency_hz;
     let (for_it, all) = votes(&plucks, centre);
     if for_it < MAJORITY * all {
@@ -140,7 +175,17 @@ pub fn listen(recording: &Recording) -> Result<Heard, NotClear> {
             frequencies_hz: plucks.iter().filter_map(Pluck::likeliest_hz).collect(),
         });
     }
+    if evidence(&clear, &agreeing) < SURE {
+        return Err(NotClear::Unsure { frequency_hz: centre });
+    }
     let together = Together::of(&agreeing.iter().map(|&k| clear[k].1).collect::<Vec<_>>());
+    let sigma_hz = together.noise_hz.hypot(together.spread_hz);
+    if sigma_hz > SHARP * together.frequency_hz {
+        return Err(NotClear::Blunt {
+            frequency_hz: together.frequency_hz,
+            sigma_hz,
+        });
+    }
     let used = agreeing.iter().map(|&k| clear[k].0).collect();
     Ok(Heard {
         frequency_hz: together.frequency_hz,
@@ -153,15 +198,18 @@ pub fn listen(recording: &Recording) -> Result<Heard, NotClear> {
     })
 }
 
-/// Votes for a pitch and all votes: a pluck that is not clear still speaks for or against it, with half a voice.
+/// Votes for a pitch and all votes: each pluck's voice is as loud as its evidence, within limits. One that is not clear still
+/// speaks for or against it, with half of the loudest voice.
 fn votes(plucks: &[Pluck], centre_hz: f64) -> (f64, f64) {
-    plucks
-        .iter()
-        .filter_map(|pluck| Some((pluck.likeliest_hz()?, if pluck.heard.is_ok() { 1.0 } else { 0.5 })))
-        .fold((0.0, 0.0), |(for_it, all), (hz, voice)| {
-            let agrees = (hz / centre_hz).ln().abs() < AGREE;
-            (for_it + if agrees { voice } else { 0.0 }, all + voice)
-        })
+    let heard = plucks.iter().filter(|pluck| pluck.likeliest_hz().is_some());
+    heard.fold((0.0, 0.0), |(for_it, all), pluck| {
+        let voice = pluck
+            .heard
+            .as_ref()
+            .map_or(0.5 * LOUDEST_VOICE, |pitch| pitch.evidence.min(LOUDEST_VOICE));
+        let agrees = pluck.may_be(centre_hz);
+        (for_it + if agrees { voice } else { 0.0 }, all + voice)
+    })
 }
 
 fn plucks(track: &Track) -> Vec<Pluck> {
@@ -183,8 +231,13 @@ fn plucks(track: &Track) -> Vec<Pluck> {
         .collect()
 }
 
-/// The largest group of plucks within a share of one of them.
-fn largest_agreeing(clear: &[(usize, &Pitch)]) -> Vec<usize> {
+/// Evidence for the pitch of a group of plucks.
+fn evidence(clear: &[(usize, &Pitch)], group: &[usize]) -> f64 {
+    group.iter().map(|&k| clear[k].1.evidence).sum()
+}
+
+/// The group of plucks within a share of one of them for which there is most evidence.
+fn best_agreeing(clear: &[(usize, &Pitch)]) -> Vec<usize> {
     let near = |centre: usize| -> Vec<usize> {
         (0..clear.len())
             .filter(|&k| {
@@ -195,10 +248,16 @@ fn largest_agreeing(clear: &[(usize, &Pitch)]) -> Vec<usize> {
             })
             .collect()
     };
-    // The first of equally large groups, so that the order of plucks alone decides.
+    // The first of equally good groups, so that the order of plucks alone decides.
     (0..clear.len())
         .map(near)
-        .reduce(|best, next| if next.len() > best.len() { next } else { best })
+        .reduce(|best, next| {
+            if evidence(clear, &next) > evidence(clear, &best) {
+                next
+            } else {
+                best
+            }
+        })
         .unwrap_or_default()
 }
 
@@ -213,22 +272,41 @@ struct Together {
 impl Together {
     fn of(pitches: &[&Pitch]) -> Self {
         let n = pitches.len() as f64;
-        let mean = pitches.iter().map(|p| p.frequency_hz).sum::<f64>() / n;
-        let noise = pitches.iter().map(|p| p.sigma_hz.powi(2)).sum::<f64>().sqrt() / n;
-        let squares: f64 = pitches.iter().map(|p| (p.frequency_hz - mean).powi(2)).sum();
+        let middle = pitches.iter().map(|p| p.frequency_hz).sum::<f64>() / n;
+        let squares: f64 = pitches.iter().map(|p| (p.frequency_hz - middle).powi(2)).sum();
         // A spread from few plucks is itself uncertain: what is usual counts as some plucks more.
-        let usual = (USUAL_SPREAD * mean).powi(2);
+        let usual = (USUAL_SPREAD * middle).powi(2);
         let variance = (squares + USUAL_WORTH * usual) / (n - 1.0 + USUAL_WORTH);
+        // A sharp pluck counts for more than a blunt one, and none for more than the spread allows.
+        let shares = shares(pitches.iter().map(|p| 1.0 / (p.sigma_hz.powi(2) + variance)));
+        let sum = |of: &dyn Fn(&Pitch) -> f64| -> f64 {
+            pitches.iter().zip(&shares).map(|(p, share)| share * of(p)).sum()
+        };
+        let together = |of: &dyn Fn(&Pitch) -> f64| -> f64 {
+            pitches
+                .iter()
+                .zip(&shares)
+                .map(|(p, share)| (share * of(p)).powi(2))
+                .sum::<f64>()
+                .sqrt()
+        };
         let weight = |p: &&Pitch| 1.0 / p.stiffness_sigma.powi(2).max(1e-12);
         let weights: f64 = pitches.iter().map(weight).sum();
         Self {
-            frequency_hz: mean,
-            noise_hz: noise,
-            spread_hz: (variance / n).sqrt(),
+            frequency_hz: sum(&|p| p.frequency_hz),
+            noise_hz: together(&|p| p.sigma_hz),
+            spread_hz: together(&|_| variance.sqrt()),
             stiffness: pitches.iter().map(|p| weight(p) * p.stiffness).sum::<f64>() / weights,
             stiffness_sigma: weights.sqrt().recip(),
         }
     }
+}
+
+/// Weights as shares of their sum.
+fn shares(weights: impl Iterator<Item = f64>) -> Vec<f64> {
+    let weights: Vec<f64> = weights.collect();
+    let sum: f64 = weights.iter().sum();
+    weights.into_iter().map(|weight| weight / sum).collect()
 }
 
 fn count(plucks: usize) -> String {

@@ -2,7 +2,7 @@
 
 use crate::floor::Floor;
 use crate::fourier::Transform;
-use crate::ring::{Partial, Ring};
+use crate::ring::{LEAST_STRENGTH, Partial, Ring};
 use crate::series::{Hearing, Series};
 use crate::track::Track;
 
@@ -22,11 +22,19 @@ pub(crate) const RANGE_HZ: [f64; 2] = [17.0, 480.0];
 const LEAST_LEAD: f64 = 3.0;
 /// Least strength of the members together.
 const LEAST_TOGETHER: f64 = 45.0;
+/// Least evidence (logarithm of likelihood against chance) for a string from one pluck.
+const LEAST_EVIDENCE: f64 = 4.0;
+/// Strengths of plucks spread over this range (logarithm): a factor of a million, from the faintest to the closest.
+const LOUDNESS_RANGE: f64 = 14.0;
 /// Partials that do not belong to the string may have this much of its power; with more it is not clear which string was
 /// meant.
 const OTHER_SOUNDS: f64 = 0.5;
-/// Largest standard deviation of a clear fundamental, as a share of it: one percent is two and a half of these.
-const LARGEST_SIGMA: f64 = 0.004;
+/// The same where the evidence for the string is this strong, and where what remains makes no second string.
+const OTHER_CLUTTER: f64 = 0.8;
+const STRONG_EVIDENCE: f64 = 25.0;
+const NO_STRING: f64 = 6.0;
+/// Largest standard deviation of one pluck's fundamental, as a share of it; several plucks together are sharper.
+const LARGEST_SIGMA: f64 = 0.01;
 
 /// Why a pluck is not clear.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,6 +82,8 @@ pub struct Pitch {
     pub partials: Vec<u32>,
     /// Quality of the strongest: pi f over its decay in 1/s.
     pub quality: f64,
+    /// Evidence for it: logarithm of how much likelier this string makes what was heard, and how loud, than chance does.
+    pub evidence: f64,
 }
 
 /// What is needed to hear plucks of a track.
@@ -158,17 +168,20 @@ impl<'a> Ear<'a> {
             .iter()
             .map(|member| partials[member.1].strength)
             .sum();
-        if together < LEAST_TOGETHER {
+        let evidence = best.score + by_loudness(best, partials);
+        if together < LEAST_TOGETHER || evidence < LEAST_EVIDENCE {
             return Err(Unclear::Faint);
         }
         let frequency_hz = best.partial_hz(1);
-        if let Some(other) = strings.get(1)
-            && best.score - other.score < LEAST_LEAD
-        {
+        let second = strings.get(1);
+        if let Some(other) = second.filter(|other| best.total() - other.total() < LEAST_LEAD) {
             return Err(Unclear::Either {
                 first_hz: frequency_hz,
                 second_hz: other.partial_hz(1),
             });
+        }
+        if !best.is_anchored() {
+            return Err(Unclear::Faint);
         }
         no_other_string(partials, best)?;
         let sigma_hz = best.sigma() * frequency_hz;
@@ -190,6 +203,7 @@ impl<'a> Ear<'a> {
             stiffness_sigma: best.covariance[1][1].max(0.0).sqrt(),
             partials: best.members.iter().map(|member| member.0).collect(),
             quality: strongest.map_or(0.0, Partial::quality),
+            evidence,
         })
     }
 }
@@ -200,6 +214,19 @@ fn loudness(partial: &Partial) -> f64 {
     partial.amplitude.powi(2)
 }
 
+/// Evidence from how loud the string's strongest partial is over the noise beside it.
+///
+/// A pluck may be faint or loud: every strength S is as likely in its logarithm. What chance makes reaches S with a
+/// likelihood that is taken to fall as 1/S, which is slow: noise itself falls as exp(-S), steps and speech do not.
+fn by_loudness(best: &Series, partials: &[Partial]) -> f64 {
+    let strongest = best
+        .members
+        .iter()
+        .map(|member| partials[member.1].strength)
+        .fold(LEAST_STRENGTH, f64::max);
+    (strongest / LEAST_STRENGTH).ln() - LOUDNESS_RANGE.ln()
+}
+
 fn no_other_string(partials: &[Partial], best: &Series) -> Result<(), Unclear> {
     let member = |k: usize| best.members.iter().any(|member| member.1 == k);
     let (own, others): (Vec<usize>, Vec<usize>) = (0..partials.len()).partition(|&k| member(k));
@@ -207,8 +234,13 @@ fn no_other_string(partials: &[Partial], best: &Series) -> Result<(), Unclear> {
     let loudest = others
         .iter()
         .max_by(|&&a, &&b| loudness(&partials[a]).total_cmp(&loudness(&partials[b])));
+    let allowed = if best.score > STRONG_EVIDENCE && best.others < NO_STRING {
+        OTHER_CLUTTER
+    } else {
+        OTHER_SOUNDS
+    };
     match loudest {
-        Some(&other) if together(&others) > OTHER_SOUNDS * together(&own) => Err(Unclear::TwoSounds {
+        Some(&other) if together(&others) > allowed * together(&own) => Err(Unclear::TwoSounds {
             string_hz: best.partial_hz(1),
             other_hz: partials[other].frequency_hz,
         }),

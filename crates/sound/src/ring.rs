@@ -11,8 +11,8 @@ use std::f64::consts::{PI, TAU};
 
 /// Decay times to try, s: even numbers of them, because two share a transform.
 const DECAY_TIMES_S: [f64; 8] = [0.008, 0.015, 0.03, 0.06, 0.12, 0.24, 0.5, 1.2];
-/// Least strength of a partial; noise alone rarely reaches 12 in all that is searched.
-pub(crate) const LEAST_STRENGTH: f64 = 18.0;
+/// Least strength of a partial. Noise alone rarely reaches 12 in all that is searched; one partial that it makes is no string.
+pub(crate) const LEAST_STRENGTH: f64 = 14.0;
 /// Most partials in a pluck.
 const MOST_PARTIALS: usize = 16;
 /// What rings for fewer periods than this is a thump.
@@ -21,6 +21,8 @@ const LEAST_QUALITY: f64 = 3.0;
 const TWIN_SHARE: f64 = 0.006;
 /// Weak means less than this share of the strong one's amplitude.
 const TWIN_AMPLITUDE: f64 = 0.6;
+/// Two partials nearer than this many of their widths are one, however loud each is.
+const ONE_WIDTHS: f64 = 0.5;
 /// Partials nearer than this many widths are fitted again together.
 const NEAR_WIDTHS: f64 = 8.0;
 /// A partial is followed until exp(-this).
@@ -230,22 +232,32 @@ impl Ring<'_> {
 }
 
 /// The partials in order of frequency, without those that only mend the shape of a stronger one beside them: a pitch
-/// that falls as the swing gets smaller is no pure damped sinusoid.
+/// that falls as the swing gets smaller is no pure damped sinusoid, and neither are two strings nearly in tune.
+///
+/// Whichever it is, the strong one may be pulled from its own place by as much as the weak one weighs beside it.
 fn without_twins(mut found: Vec<Partial>) -> Vec<Partial> {
     found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
     let mut kept: Vec<Partial> = Vec::new();
     for partial in found {
-        let mends = |strong: &Partial| {
-            let near = TWIN_SHARE * strong.frequency_hz + (strong.decay + partial.decay) / TAU;
-            (strong.frequency_hz - partial.frequency_hz).abs() < near
-                && partial.amplitude < TWIN_AMPLITUDE * strong.amplitude
-        };
-        if !kept.iter().any(mends) {
-            kept.push(partial);
+        match kept.iter_mut().find(|strong| mends(&partial, strong)) {
+            None => kept.push(partial),
+            Some(strong) => {
+                let apart_hz = (strong.frequency_hz - partial.frequency_hz).abs();
+                let pull_hz = apart_hz * partial.amplitude / (partial.amplitude + strong.amplitude);
+                strong.sigma_hz = strong.sigma_hz.hypot(pull_hz);
+            }
         }
     }
     kept.sort_by(|a, b| a.frequency_hz.total_cmp(&b.frequency_hz));
     kept
+}
+
+/// Whether a partial mends the shape of a stronger one: it is weak beside it, or lies where the two cannot be told apart.
+fn mends(partial: &Partial, strong: &Partial) -> bool {
+    let apart_hz = (strong.frequency_hz - partial.frequency_hz).abs();
+    let widths = (strong.decay + partial.decay) / TAU;
+    let weak = partial.amplitude < TWIN_AMPLITUDE * strong.amplitude;
+    (weak && apart_hz < TWIN_SHARE * strong.frequency_hz + widths) || apart_hz < ONE_WIDTHS * widths
 }
 
 /// One parabola step towards a maximum, at most one step wide.

@@ -1,9 +1,9 @@
 //! Which partials belong to one stiff string, and which of them is its fundamental.
 //!
 //! A string's partials lie at f_n = n f0 sqrt(1 + B n^2). Each guess (f0, B) is scored by how much likelier it makes
-//! the partials heard than chance does: a partial where one is due counts for it, a due partial that is not heard
-//! counts against it, the more the louder it should have been. That keeps a guess an octave too low (it misses every
-//! second partial) and one an octave too high (it leaves partials unexplained) from winning.
+//! the partials heard than chance does: a partial where one is due counts for it; one that is due and not heard, while
+//! higher ones are, counts against it, the more the louder it should have been. That keeps a guess an octave too low
+//! (it misses every second partial) and one an octave too high (it leaves partials unexplained) from winning.
 
 use crate::ring::{LEAST_STRENGTH, Partial};
 use std::f64::consts::TAU;
@@ -24,6 +24,8 @@ const SAME: f64 = 0.03;
 const MOST_STRINGS: usize = 8;
 /// How exactly a real string keeps to the formula, as a share of the frequency (standard deviation).
 const FORM: f64 = 0.003;
+/// The same for the fundamental, which is the pitch itself: what is left is that it falls a little while it rings.
+const FORM_OF_FIRST: f64 = 0.001;
 /// Partials that belong to nothing, per Hz.
 const CLUTTER_PER_HZ: f64 = 0.004;
 /// Amplitudes of partials fall about as 1/n; standard deviation of their logarithm about that.
@@ -51,11 +53,25 @@ pub(crate) struct Series {
     pub covariance: [[f64; 2]; 2],
     /// Partial numbers with the place of the partial.
     pub members: Vec<(u32, usize)>,
-    /// Logarithm of how much likelier it is than chance.
+    /// Logarithm of how much likelier it makes what was heard than chance does.
     pub score: f64,
+    /// The same of the best string among the partials that it leaves.
+    pub others: f64,
 }
 
 impl Series {
+    /// Logarithm of how much likelier than chance everything heard is, with this string and what rings along.
+    pub fn total(&self) -> f64 {
+        self.score + self.others
+    }
+
+    /// Whether its members say which partials they are: the fundamental, or two neighbours, whose distance is the
+    /// fundamental. Numbers with gaps between them fit a string of another pitch as well.
+    pub fn is_anchored(&self) -> bool {
+        let has = |number: u32| self.members.iter().any(|member| member.0 == number);
+        has(1) || self.members.iter().any(|member| has(member.0 + 1))
+    }
+
     /// Frequency of partial `n`, Hz.
     pub fn partial_hz(&self, n: u32) -> f64 {
         partial_hz(self.ideal_hz, self.stiffness, n)
@@ -106,9 +122,9 @@ impl Hearing<'_> {
             }
         }
         for guess in &mut apart {
-            guess.score += self.left_by(guess);
+            guess.others = self.left_by(guess);
         }
-        apart.sort_by(|a, b| b.score.total_cmp(&a.score));
+        apart.sort_by(|a, b| b.total().total_cmp(&a.total()));
         apart
     }
 
@@ -155,6 +171,7 @@ impl Hearing<'_> {
             covariance: [[0.0; 2]; 2],
             members: self.members(ideal_hz, stiffness, 2.0),
             score: 0.0,
+            others: 0.0,
         };
         for _ in 0..2 {
             self.fit(&mut series)?;
@@ -205,7 +222,8 @@ impl Hearing<'_> {
             let (mut rf, mut rb) = (0.0, -b * STIFFNESS_PRIOR.powi(-2));
             for &(n, k) in &series.members {
                 let heard = self.partials[k].frequency_hz;
-                let weight = (heard / self.spread_hz(k)).powi(2);
+                let form = if n == 1 { FORM_OF_FIRST } else { FORM };
+                let weight = (heard / self.partials[k].sigma_hz.hypot(form * heard)).powi(2);
                 let miss = (heard / series.partial_hz(n)).ln();
                 let n2 = f64::from(n * n);
                 let slope = 0.5 * n2 / (1.0 + b * n2);
@@ -229,18 +247,22 @@ impl Hearing<'_> {
     fn score(&self, series: &Series) -> f64 {
         let level = self.level(series);
         let decay = self.decay(series);
-        (1..=MOST_NUMBER)
-            .map(|n| {
-                let due_hz = series.partial_hz(n);
-                if due_hz > self.highest_hz {
-                    return 0.0;
-                }
-                match series.members.iter().find(|member| member.0 == n) {
-                    Some(&(_, k)) => self.for_it(k, due_hz, level - f64::from(n).ln()),
-                    None => self.against_it(n, due_hz, level - f64::from(n).ln(), decay),
-                }
-            })
-            .sum::<f64>()
+        let last = series.members.last().map_or(0, |member| member.0);
+        // A soft finger and soft rubber leave out every partial above some number. Nobody knows which, so each is as likely.
+        let (mut heard, mut missing, mut likelihood) = (0.0, 0.0, 0.0);
+        for n in 1..=MOST_NUMBER {
+            let due_hz = series.partial_hz(n);
+            let log_amplitude = level - f64::from(n).ln();
+            match series.members.iter().find(|member| member.0 == n) {
+                Some(&(_, k)) => heard += self.for_it(k, due_hz, log_amplitude),
+                None if due_hz > self.highest_hz => {}
+                None => missing += self.against_it(n, due_hz, log_amplitude, decay),
+            }
+            if n >= last {
+                likelihood += f64::exp(missing) / f64::from(MOST_NUMBER);
+            }
+        }
+        heard + likelihood.ln()
             - 0.5 * (series.stiffness / STIFFNESS_PRIOR).powi(2)
             - if common_divisor(series) > 1 {
                 ONLY_MULTIPLES

@@ -31,6 +31,9 @@ const MAINS_HZ: [f64; 2] = [50.0, 60.0];
 const MAINS_WANDER_HZ: f64 = 0.25;
 const MAINS_HARMONICS: u32 = 12;
 const MAINS_BESIDE_HZ: f64 = 7.0;
+/// The spectrum in which hum is looked for is this many times as fine as the recording is long: a line between two of
+/// its bins is a fiftieth too low at most.
+const HUM_PADDING: usize = 8;
 /// A tone whose three thirds differ by more than this share of their mean is not steady.
 const STEADY: f64 = 0.25;
 
@@ -106,20 +109,23 @@ impl Piece {
     /// Subtracts mains hum: its harmonics share one frequency, which they tell together far better than one line does,
     /// and that carries the subtraction from a short quiet to the plucks.
     fn without_hum(&mut self, mains_hz: f64) {
-        let together = |piece: &Self, hz: f64| -> f64 {
+        let transform = Transform::of_at_least(HUM_PADDING * self.samples.len());
+        let [power, _] = transform.powers(self.masked(), std::iter::empty());
+        let bin_hz = self.rate_hz / transform.length() as f64;
+        let together = |hz: f64| -> f64 {
             (1..=MAINS_HARMONICS)
-                .map(|n| piece.turned(f64::from(n) * hz, &piece.quiet).norm_sqr())
+                .map(|n| (f64::from(n) * hz / bin_hz).round() as usize)
+                .filter_map(|bin| power.get(bin))
                 .sum()
         };
-        let seconds = self.samples.len() as f64 / self.rate_hz;
-        let step = (0.15 / (seconds * f64::from(MAINS_HARMONICS))).min(0.02);
+        // One bin at the highest harmonic.
+        let step = bin_hz / f64::from(MAINS_HARMONICS);
         let steps = (MAINS_WANDER_HZ / step) as i32;
         let best = (-steps..=steps)
             .map(|k| mains_hz + f64::from(k) * step)
-            .map(|hz| (together(self, hz), hz))
+            .map(|hz| (together(hz), hz))
             .max_by(|a, b| a.0.total_cmp(&b.0));
-        let beside =
-            (together(self, mains_hz - MAINS_BESIDE_HZ) + together(self, mains_hz + MAINS_BESIDE_HZ)) / 2.0;
+        let beside = (together(mains_hz - MAINS_BESIDE_HZ) + together(mains_hz + MAINS_BESIDE_HZ)) / 2.0;
         let Some((height, hz)) = best else { return };
         if height < LEAST_RATIO * beside {
             return;
@@ -133,13 +139,18 @@ impl Piece {
         }
     }
 
-    /// Frequencies of the highest lines in the quiet parts.
-    fn candidates(&self, transform: &Transform, refused: &[f64]) -> Vec<f64> {
+    /// The samples with silence in place of what is not quiet.
+    fn masked(&self) -> impl Iterator<Item = f64> {
         let mut masked = vec![0.0; self.samples.len()];
         for &k in &self.quiet {
             masked[k] = self.samples[k];
         }
-        let [power, _] = transform.powers(masked.iter().copied(), std::iter::empty());
+        masked.into_iter()
+    }
+
+    /// Frequencies of the highest lines in the quiet parts.
+    fn candidates(&self, transform: &Transform, refused: &[f64]) -> Vec<f64> {
+        let [power, _] = transform.powers(self.masked(), std::iter::empty());
         let bin_hz = self.rate_hz / transform.length() as f64;
         let first = (BAND_HZ[0] / bin_hz).ceil() as usize;
         let last = ((BAND_HZ[1] / bin_hz) as usize).min(power.len() - 2);

@@ -6,10 +6,11 @@ mod made_up;
 
 use made_up::{Dice, Strung, noise, scene};
 use shimwright_sound::{Limits, NotClear, Recording, listen};
+use std::f64::consts::TAU;
 
-/// How many recordings, and the first of their seeds. No constant of the crate was chosen on these seeds. Of 500 from
-/// here on 489 were right, 10 not clear and one wrong (8,100,486: a span of 22 Hz under pink noise, a second string
-/// heard in its place); the goal is none. It takes minutes, so that the first 200 stand for them here.
+/// How many recordings, and the first of their seeds; `PLUCK_RECORDINGS` and `PLUCK_FIRST_SEED` ask for others. No constant
+/// of the crate was chosen on these seeds. All 500 from here on: 499 right, one not clear. Of 1,000 from 78,000,000 on, looked
+/// at once, 996 were right, 4 not clear and none wrong.
 const RECORDINGS: u64 = 200;
 const FIRST_SEED: u64 = 8_100_000;
 /// A pitch that is given must lie within this share of the truth.
@@ -22,20 +23,34 @@ struct Outcome {
     miss: Option<(f64, f64)>,
 }
 
+/// A number from the environment.
+fn asked(name: &str, otherwise: u64) -> u64 {
+    std::env::var(name).map_or(otherwise, |told| told.parse().unwrap())
+}
+
 fn outcomes() -> Vec<Outcome> {
+    let (first, recordings) = (
+        asked("PLUCK_FIRST_SEED", FIRST_SEED),
+        asked("PLUCK_RECORDINGS", RECORDINGS),
+    );
     let threads = std::thread::available_parallelism().map_or(1, usize::from) as u64;
     let part = |thread: u64| -> Vec<Outcome> {
-        (FIRST_SEED..FIRST_SEED + RECORDINGS)
+        (first..first + recordings)
             .skip(thread as usize)
             .step_by(threads as usize)
             .map(|seed| {
                 let scene = scene(seed);
-                let miss = listen(&scene.recording).ok().map(|heard| {
+                let heard = listen(&scene.recording);
+                let miss = heard.as_ref().ok().map(|heard| {
                     let off = heard.frequency_hz - scene.truth_hz;
                     (off / scene.truth_hz, off / heard.sigma_hz())
                 });
+                let said = match heard {
+                    Ok(heard) => format!("{:.2} Hz", heard.frequency_hz),
+                    Err(reason) => reason.to_string(),
+                };
                 Outcome {
-                    told: format!("seed {seed}: {}", scene.told),
+                    told: format!("seed {seed}: {}: {said}", scene.told),
                     miss,
                 }
             })
@@ -56,30 +71,25 @@ fn the_pitch_is_right_or_not_clear() {
     let misses: Vec<(f64, f64)> = outcomes.iter().filter_map(|outcome| outcome.miss).collect();
     let right = misses.iter().filter(|miss| miss.0.abs() <= RIGHT).count();
     let covered = misses.iter().filter(|miss| miss.1.abs() <= 1.96).count();
-    let unclear = outcomes.len() - misses.len();
+    let (recordings, unclear) = (outcomes.len(), outcomes.len() - misses.len());
     println!(
-        "{right} of {RECORDINGS} within {RIGHT}, {unclear} not clear, {} wrong; the interval holds the truth in {:.1} %",
+        "{right} of {recordings} within {RIGHT}, {unclear} not clear, {} wrong; the interval holds the truth in {:.1} %",
         misses.len() - right,
         100.0 * covered as f64 / misses.len() as f64
     );
-    let wrong = |outcome: &&Outcome| {
-        outcome
-            .miss
-            .is_some_and(|(share, us)| share.abs() > RIGHT && us.abs() > 1.96)
-    };
+    for outcome in outcomes.iter().filter(|outcome| outcome.miss.is_none()) {
+        println!("not clear: {}", outcome.told);
+    }
+    let wrong = |outcome: &&Outcome| outcome.miss.is_some_and(|(share, _)| share.abs() > RIGHT);
     let wrong: Vec<&str> = outcomes
         .iter()
         .filter(wrong)
         .map(|outcome| outcome.told.as_str())
         .collect();
+    assert!(wrong.is_empty(), "told and wrong:\n{}", wrong.join("\n"));
     assert!(
-        wrong.is_empty(),
-        "told with confidence and wrong:\n{}",
-        wrong.join("\n")
-    );
-    assert!(
-        right as f64 >= 0.98 * RECORDINGS as f64,
-        "{right} of {RECORDINGS} are right"
+        right as f64 >= 0.98 * recordings as f64,
+        "{right} of {recordings} are right"
     );
     assert!(
         covered as f64 >= 0.93 * misses.len() as f64,
@@ -153,6 +163,66 @@ fn stiffness_is_told_apart_from_pitch() {
             heard.stiffness_sigma
         );
     }
+}
+
+/// A soft finger on soft rubber leaves few partials. One is enough when three plucks are loud over the room's noise.
+#[test]
+fn a_clean_string_of_few_partials_is_heard() {
+    for (seed, partials) in (0..24).map(|seed| (seed, 1 + seed % 3)) {
+        let mut dice = Dice::new(900 + seed);
+        let hz = dice.log_between(40.0, 400.0);
+        let mut samples: Vec<f64> = noise(64_000, 16_000.0, seed % 2 == 0, &mut dice)
+            .iter()
+            .map(|s| 0.001 * s)
+            .collect();
+        for (k, sample) in samples[16_000..].iter_mut().enumerate() {
+            let t = (k % 16_000) as f64 / 16_000.0;
+            for n in (1..=partials).map(|n| n as f64) {
+                *sample += 0.2 / n * (-0.06 * n * hz * t).exp() * (TAU * n * hz * t).sin();
+            }
+        }
+        let heard = listen(&recorded(samples));
+        let pitch = heard.as_ref().map(|heard| heard.frequency_hz / hz - 1.0);
+        assert!(
+            pitch.as_ref().is_ok_and(|miss| miss.abs() < RIGHT),
+            "seed {seed}: {hz} Hz, {partials} partials: {heard:?}"
+        );
+    }
+}
+
+/// Two strings whose partials overlap pull at each other: the pitch is right or not clear.
+#[test]
+fn strings_nearly_in_tune_make_no_wrong_pitch() {
+    let mut told = 0;
+    for seed in 0..24 {
+        let mut dice = Dice::new(300 + seed);
+        let hz = dice.log_between(40.0, 300.0);
+        let string = Strung::any(&mut dice, hz);
+        let apart = 1.0 + dice.between(0.03, 0.1) * dice.pick(&[-1.0, 1.0]);
+        let other = Strung::any(&mut dice, hz * apart);
+        let mut samples: Vec<f64> = noise(64_000, 16_000.0, true, &mut dice)
+            .iter()
+            .map(|s| 0.003 * s)
+            .collect();
+        for k in 0..3 {
+            let start = 14_000 + 16_000 * k;
+            string.pluck(&mut samples, start, 16_000.0, 0.3, &mut dice);
+            let level = 0.3 * dice.between(0.3, 0.5);
+            other.pluck(&mut samples, start, 16_000.0, level, &mut dice);
+        }
+        if let Ok(heard) = listen(&recorded(samples)) {
+            told += 1;
+            let miss = heard.frequency_hz / hz - 1.0;
+            assert!(
+                miss.abs() < RIGHT,
+                "seed {seed}: {hz} Hz beside {} Hz heard as {} Hz",
+                hz * apart,
+                heard.frequency_hz
+            );
+        }
+    }
+    println!("{told} of 24 told");
+    assert!(told >= 8, "only {told} of 24 are told");
 }
 
 /// Two spans plucked in turn are no spread of one pitch.
