@@ -37,10 +37,10 @@ pub fn belt_advice(question: &BeltQuestion) -> Result<BeltAdvice, Error> {
     }
     let drive = question.drive.description.as_ref().ok_or(Error::NotDescribed)?;
     let geometry = Geometry::new(drive)?;
-    let alignments = question
+    let runs = question
         .corners
         .iter()
-        .map(|corner| alignment(&geometry, corner))
+        .map(|corner| Run::of(&geometry, corner))
         .collect::<Result<Vec<_>, _>>()?;
     let now = geometry
         .with_motor(drive.motor_teeth)
@@ -58,10 +58,10 @@ pub fn belt_advice(question: &BeltQuestion) -> Result<BeltAdvice, Error> {
         free_span: geometry.pulleys.free_span(geometry.centre_distance),
         alignment_limit: drive.alignment_limit,
         offset_at_limit,
-        guidance: guidance(&geometry, &now, &smaller, &alignments, offset_at_limit),
+        guidance: guidance(&geometry, &now, &smaller, &runs, offset_at_limit),
         now,
         smaller,
-        alignments,
+        alignments: runs.into_iter().map(|run| run.together).collect(),
     })
 }
 
@@ -122,51 +122,84 @@ fn size(teeth: u32, pitch: f64) -> PulleySize {
     }
 }
 
-/// Offset and angle of a corner's belt together: atan(|offset| / C) + |angle of the axes|, worst case.
-fn alignment(geometry: &Geometry, corner: &BeltCorner) -> Result<BeltAlignment, Error> {
-    let name = corner.corner.name();
-    check_quantity(&corner.offset, &format!("the belt offset on the {name}"), "mm")?;
-    let centre = geometry.centre_distance;
-    let ratio = corner.offset.value / centre;
-    let by_offset = ratio.atan().to_degrees().abs();
-    // d atan(o / C) / d o = 1 / (C (1 + (o / C)^2)).
-    let offset_u95 = (corner.offset.u95 / (centre * (1.0 + ratio * ratio))).to_degrees();
-    let (mut total, mut u95) = (by_offset, offset_u95);
-    if let Some(axes) = &corner.axis_angle {
-        check_quantity(axes, &format!("the angle of the axes on the {name}"), "deg")?;
-        total += axes.value.abs();
-        u95 = u95.hypot(axes.u95);
+/// How straight the belt of a corner runs, and what makes it run askew.
+struct Run {
+    /// Offset and angle together: atan(|offset| / C) + |angle of the axes|, worst case.
+    together: BeltAlignment,
+    /// The offset's part.
+    by_offset: Quantity,
+    /// The part of the axes' angle, and how it alone stands to the limit, when it was measured.
+    by_axes: Option<(Quantity, Conformity)>,
+}
+
+impl Run {
+    fn of(geometry: &Geometry, corner: &BeltCorner) -> Result<Self, Error> {
+        let name = corner.corner.name();
+        check_quantity(&corner.offset, &format!("the belt offset on the {name}"), "mm")?;
+        let centre = geometry.centre_distance;
+        let limit = geometry.drive.alignment_limit;
+        let ratio = corner.offset.value / centre;
+        // d atan(o / C) / d o = 1 / (C (1 + (o / C)^2)).
+        let offset_u95 = (corner.offset.u95 / (centre * (1.0 + ratio * ratio))).to_degrees();
+        let by_offset = degrees(ratio.atan().to_degrees().abs(), offset_u95);
+        let mut angle = by_offset.clone();
+        let mut by_axes = None;
+        if let Some(axes) = &corner.axis_angle {
+            check_quantity(axes, &format!("the angle of the axes on the {name}"), "deg")?;
+            let part = degrees(axes.value.abs(), axes.u95);
+            angle = degrees(angle.value + part.value, angle.u95.hypot(part.u95));
+            let alone = at_most(part.value, part.u95, limit).0;
+            by_axes = Some((part, alone));
+        }
+        let (state, kept) = at_most(angle.value, angle.u95, limit);
+        Ok(Self {
+            together: BeltAlignment {
+                corner: corner.corner,
+                angle,
+                state,
+                kept,
+                with_axis_angle: by_axes.is_some(),
+            },
+            by_offset,
+            by_axes,
+        })
     }
-    let (state, kept) = at_most(total, u95, geometry.drive.alignment_limit);
-    Ok(BeltAlignment {
-        corner: corner.corner,
-        angle: Quantity {
-            value: total,
-            u95,
-            unit: "deg".to_owned(),
-        },
-        state,
-        kept,
-        with_axis_angle: corner.axis_angle.is_some(),
-    })
+
+    /// How the angle of the axes alone stands to the limit, when it was measured.
+    fn axes_alone(&self) -> Option<Conformity> {
+        self.by_axes.as_ref().map(|part| part.1)
+    }
+
+    /// Whether bringing the pulleys in line can keep the limit.
+    fn offset_may_mend_it(&self) -> bool {
+        self.together.state != Conformity::Within && self.axes_alone() != Some(Conformity::Outside)
+    }
+}
+
+fn degrees(value: f64, u95: f64) -> Quantity {
+    Quantity {
+        value,
+        u95,
+        unit: "deg".to_owned(),
+    }
 }
 
 fn guidance(
     geometry: &Geometry,
     now: &MotorSide,
     smaller: &[MotorSide],
-    alignments: &[BeltAlignment],
+    runs: &[Run],
     offset_at_limit: f64,
 ) -> Guidance {
     let cautions = Cautions::for_drive_work()
         .and("Wear eye protection when you loosen stuck screws: chips and old thread locker fly.");
-    Guidance::new(headline(geometry, now, alignments), cautions)
-        .steps(steps(geometry, alignments, offset_at_limit))
-        .notes(notes(geometry, now, smaller, alignments))
+    Guidance::new(headline(geometry, now, runs), cautions)
+        .steps(steps(geometry, runs, offset_at_limit))
+        .notes(notes(geometry, now, smaller, runs))
         .basis(basis(geometry))
 }
 
-fn headline(geometry: &Geometry, now: &MotorSide, alignments: &[BeltAlignment]) -> String {
+fn headline(geometry: &Geometry, now: &MotorSide, runs: &[Run]) -> String {
     let limit = geometry.drive.alignment_limit;
     let belt = format!(
         "A belt of {} teeth ({:.0} mm) on {} and {} teeth: {:.1} mm between the axes, {:.1} teeth in mesh.",
@@ -177,9 +210,10 @@ fn headline(geometry: &Geometry, now: &MotorSide, alignments: &[BeltAlignment]) 
         now.centre_distance,
         now.teeth_in_mesh
     );
-    let told: Vec<String> = alignments
+    let told: Vec<String> = runs
         .iter()
-        .map(|one| {
+        .map(|run| {
+            let one = &run.together;
             let angle = angle(&one.angle);
             let name = one.corner.name();
             match one.state {
@@ -200,11 +234,12 @@ fn headline(geometry: &Geometry, now: &MotorSide, alignments: &[BeltAlignment]) 
     format!("{belt} Misalignment: {}.", and(&told))
 }
 
-fn steps(geometry: &Geometry, alignments: &[BeltAlignment], offset_at_limit: f64) -> Vec<String> {
+fn steps(geometry: &Geometry, runs: &[Run], offset_at_limit: f64) -> Vec<String> {
     let mut steps = vec![
         "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll.".to_owned(),
     ];
-    if alignments.iter().any(|one| one.state != Conformity::Within) {
+    steps.extend(square_step(runs));
+    if runs.iter().any(Run::offset_may_mend_it) {
         steps.push(format!(
             "Bring the pulleys in line: slide the motor pulley within its limits, or take the spacer that the spacer advice \
              names. An offset of {} alone makes {}°.",
@@ -223,12 +258,35 @@ fn steps(geometry: &Geometry, alignments: &[BeltAlignment], offset_at_limit: f64
     steps
 }
 
-fn notes(
-    geometry: &Geometry,
-    now: &MotorSide,
-    smaller: &[MotorSide],
-    alignments: &[BeltAlignment],
-) -> Vec<String> {
+/// What to look at where the axes are not parallel, or may not be: no spacer and no slide mends that.
+fn square_step(runs: &[Run]) -> Option<String> {
+    let said = |wanted: Conformity, verb: &str| {
+        let corners: Vec<String> = runs
+            .iter()
+            .filter(|run| run.axes_alone() == Some(wanted))
+            .map(|run| format!("on the {}", run.together.corner.name()))
+            .collect();
+        (!corners.is_empty()).then(|| format!("{verb} parallel {}", and(&corners)))
+    };
+    let told: Vec<String> = [
+        said(Conformity::Outside, "are not"),
+        said(Conformity::Undecided, "may not be"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if told.is_empty() {
+        return None;
+    }
+    Some(format!(
+        "The two axes {}, and no spacer or slide mends that. Look for dirt or a burr between mount and hanger, mount screws that \
+         are loose or tightened unevenly, and a bent mount, hanger or axle. Clean, seat and tighten them to the maker's torque, \
+         then measure the alignment again. Do not bend anything straight: a bent part is replaced, or is for a qualified workshop.",
+        and(&told)
+    ))
+}
+
+fn notes(geometry: &Geometry, now: &MotorSide, smaller: &[MotorSide], runs: &[Run]) -> Vec<String> {
     let mut notes = Vec::new();
     if now.teeth_in_mesh < WANTED_IN_MESH {
         notes.push(format!(
@@ -239,7 +297,8 @@ fn notes(
         ));
     }
     notes.extend(smaller.first().map(|one| smaller_note(now, one)));
-    if alignments.iter().any(|one| !one.with_axis_angle) {
+    notes.extend(runs.iter().filter_map(parts_note));
+    if runs.iter().any(|run| run.by_axes.is_none()) {
         notes.push(
             "The angle between the two axes was not measured; what is told is the belt offset's part only, and the true \
              misalignment may be larger."
@@ -252,6 +311,22 @@ fn notes(
         set_length(slack)
     ));
     notes
+}
+
+/// What makes a belt run askew, in parts.
+fn parts_note(run: &Run) -> Option<String> {
+    let (axes, alone) = run.by_axes.as_ref()?;
+    let said = match alone {
+        Conformity::Within => "the axes keep the limit",
+        Conformity::Outside => "the axes alone go beyond the limit: mount, hanger or axle is out of square",
+        Conformity::Undecided => "the axes alone are too close to the limit to call",
+    };
+    Some(format!(
+        "Misalignment on the {}: {} from the belt offset and {} from the angle between the axes; {said}.",
+        run.together.corner.name(),
+        angle(&run.by_offset),
+        angle(axes)
+    ))
 }
 
 fn smaller_note(now: &MotorSide, one: &MotorSide) -> String {
