@@ -177,3 +177,56 @@ fn a_choice_keeps_the_minimum_in_95_of_100_worlds() {
         looked_at += 1;
     }
 }
+
+/// Both gaps hang on one print scale and both rings on one measured size. However much of the error is shared, each corner's
+/// stated chance is what happens, and at least one of them rubs between the larger of the two chances and their sum.
+#[test]
+fn shared_errors_leave_each_chance_right_and_bound_the_chance_of_both() {
+    let stock = vec![ring("thin", 10.0, 0.12, 2), ring("thick", 10.3, 0.08, 2)];
+    let sides =
+        [(Corner::Left, -0.06, 0.20), (Corner::Right, -0.04, 0.24)].map(|(corner, gap, u95)| CornerGap {
+            corner,
+            ..fitted("thin", 10.0, gap, u95)
+        });
+    let question = question(close_drive(Located::Wheel), sides.to_vec(), stock);
+    let advice = choose_spacer(&question).unwrap();
+    let stated: Vec<f64> = advice
+        .choices
+        .iter()
+        .map(|choice| choice.rub_chance_after)
+        .collect();
+    assert!(
+        advice.choices.iter().all(|choice| choice.rings == ["thick"]),
+        "{advice:#?}"
+    );
+    for (seed, share) in [(1, 0.0_f64), (2, 0.5), (3, 1.0)] {
+        let mut dice = Dice(seed);
+        let (mut each, mut any) = ([0_u32; 2], 0_u32);
+        for _ in 0..TRIALS {
+            let common = dice.normal();
+            let step = 0.3 + dice.normal() * 0.08_f64.hypot(0.12) / 1.96;
+            let rubs = sides.each_ref().map(|side| {
+                let error = share.sqrt() * common + (1.0 - share).sqrt() * dice.normal();
+                side.gap.value + error * side.gap.u95 / 1.96 + step <= 0.0
+            });
+            (0..2).for_each(|k| each[k] += u32::from(rubs[k]));
+            any += u32::from(rubs[0] || rubs[1]);
+        }
+        let shares = each.map(|count| f64::from(count) / f64::from(TRIALS));
+        agrees(&format!("shared {share}, left"), shares[0], stated[0]);
+        agrees(&format!("shared {share}, right"), shares[1], stated[1]);
+        let any = f64::from(any) / f64::from(TRIALS);
+        let (least, most) = (stated[0].max(stated[1]), stated[0] + stated[1]);
+        let room = sampling_error(most);
+        assert!(
+            least - room <= any && any <= most + room,
+            "shared {share}: {least} to {most}, counted {any}"
+        );
+    }
+    let told = advice.guidance.sections();
+    let told = told
+        .iter()
+        .flat_map(|section| section.lines)
+        .find(|line| line.starts_with("Shared errors"));
+    assert!(told.is_some_and(|line| line.contains("between the larger of the two chances and their sum")));
+}
