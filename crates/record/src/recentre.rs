@@ -66,6 +66,16 @@ pub struct ScrewPlace {
     pub clockwise_from_screw_1: f64,
 }
 
+/// Screws evenly around a pulley, numbered clockwise from screw 1, seen from the hub ring's printed side.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct ScrewCircle {
+    /// How many.
+    pub count: u32,
+    /// Direction of screw 1 in the hub ring's frame, degrees counter-clockwise from its x axis.
+    pub first: f64,
+}
+
 /// Which way and how far to push.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
@@ -100,6 +110,12 @@ pub struct RecentreAdvice {
     pub decision: RecentreDecision,
     /// Which round of pushing comes next, 1 for the first.
     pub round: u32,
+    /// Where the pulley's centre is now.
+    pub now: Eccentricity,
+    /// Largest eccentricity that is left alone, mm.
+    pub limit: f64,
+    /// Where the screws are; absent when nobody said where screw 1 is.
+    pub screws: Option<ScrewCircle>,
     /// Radial run-out: twice the eccentricity.
     pub radial_runout: Quantity,
     /// Probability that the eccentricity keeps its limit as it is now.

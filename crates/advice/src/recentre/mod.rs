@@ -17,7 +17,9 @@ use crate::torque_table::{PULLEY_SCREWS, check_torque_table, torque_entry};
 use case::Case;
 use decide::{Decision, PUSH_U95, decide};
 use shimwright_record::conformity::COVERAGE_95;
-use shimwright_record::{Push, Quantity, RecentreAdvice, RecentreQuestion, TorqueEntry, TorqueTable};
+use shimwright_record::{
+    Push, Quantity, RecentreAdvice, RecentreQuestion, ScrewCircle, TorqueEntry, TorqueTable,
+};
 
 /// Which way and how far to push a pulley so that it runs true, how to tighten it, and when to stop.
 ///
@@ -57,6 +59,12 @@ pub fn recentre(question: &RecentreQuestion, torques: &TorqueTable) -> Result<Re
         decision: decision.told(),
         // Few pushes are ever made.
         round: question.earlier.len() as u32 + 1,
+        now: question.now.clone(),
+        limit: case.limit(),
+        screws: case.screws.map(|screws| ScrewCircle {
+            count: screws.count,
+            first: screws.first,
+        }),
         radial_runout: Quantity {
             value: 2.0 * question.now.size.value,
             u95: 2.0 * question.now.size.u95,

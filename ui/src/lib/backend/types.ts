@@ -121,6 +121,12 @@ export type Due = {
 };
 export type DueState = "due" | "never-done" | "soon" | "later" | "on-occasion";
 export type EarlierTension = { tension: Stated; frequency?: Stated };
+export type Eccentricity = {
+  size: Quantity;
+  direction: Quantity;
+  axial_runout?: Quantity;
+  axial_high_direction?: Quantity;
+};
 export type Failure = { code: FailureCode; message: string; hint: string; subject?: string };
 export type FailureCode = "bad-input" | "not-measurable" | "cancelled" | "not-found" | "storage" | "internal";
 export type FileFound = { path: string; name: string; size: string; kind: FileKind };
@@ -287,6 +293,9 @@ export type Quantity = { value: number; u95: number; unit: string };
 export type RecentreAdvice = {
   decision: RecentreDecision;
   round: number;
+  now: Eccentricity;
+  limit: number;
+  screws: ScrewCircle | null;
   radial_runout: Quantity;
   kept: number;
   push: Push | null;
@@ -305,6 +314,7 @@ export type RecordsOfBoard = {
   public_key?: string;
 };
 export type RejectedSpacer = { rings: Array<string>; thickness: number; reason: string };
+export type ScrewCircle = { count: number; first: number };
 export type ScrewPlace = { name: string; clockwise_from_screw_1: number };
 export type ScrewSize = "M3" | "M4" | "M5" | "M6" | "M8";
 export type SealTold = { number: number; seal: string; public_key?: string };
