@@ -11,6 +11,11 @@ use shimwright_record::{Conformity, Quantity};
 /// Most decimals of a number that is no length.
 const MOST_DECIMALS: usize = 6;
 
+/// The day of a stored moment (RFC 3339), as the user's clock showed it.
+pub(crate) fn day_of(at: &str) -> &str {
+    at.split_once('T').map_or(at, |(day, _)| day)
+}
+
 /// A number of photos.
 pub fn photos(count: u64) -> String {
     match count {

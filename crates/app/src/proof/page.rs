@@ -53,8 +53,7 @@ fn page(
 ) -> Result<ServiceRecord, Failure> {
     let points = points(evidence, checks);
     let notes = &evidence.visit.notes;
-    let made = chrono::DateTime::parse_from_rfc3339(&issue.at)
-        .map_err(|error| Failure::internal(format!("the record's date {} is none: {error}", issue.at)))?;
+    let made = words::stored_moment("the record", &issue.at)?;
     let mut sheets = Vec::with_capacity(checks.len());
     for measured in checks {
         sheets.push(sheet(measured, files, &points)?);
@@ -66,7 +65,7 @@ fn page(
         facts: opening_facts(evidence, issue),
         summary: summary(checks, &points),
         checks: sheets,
-        trends: trends(checks, &points),
+        trends: trends(checks, &points)?,
         work: work(evidence),
         parts: notes
             .parts
@@ -178,6 +177,8 @@ fn sheet(
 ) -> Result<CheckSheet, Failure> {
     let Measured { check, result, .. } = measured;
     let title = words::check(check.corner, result.check);
+    // Told as it was stored below, and it must be a moment.
+    words::stored_moment(&title, &check.at)?;
     let value = main_value(result);
     let (number, number_inch) = value.map_or_else(
         || ("no number".to_owned(), String::new()),

@@ -2,6 +2,7 @@
 
 use super::package::main_value;
 use super::words;
+use crate::bridge::Failure;
 use crate::told;
 use shimwright_evidence::{Evidence, EvidenceCheck};
 use shimwright_record::{CheckKind, CheckResult, Corner, Job, Quantity};
@@ -139,25 +140,36 @@ pub(super) fn scale(measured: &Measured, value: &Quantity, points: &[Point]) -> 
 }
 
 /// A trend for each corner and kind with at least two numbers.
-pub(super) fn trends(checks: &[Measured], points: &[Point]) -> Vec<Trend> {
+///
+/// # Errors
+/// Bad input for a stored moment that cannot be read.
+pub(super) fn trends(checks: &[Measured], points: &[Point]) -> Result<Vec<Trend>, Failure> {
     let mut kinds: Vec<(Corner, CheckKind)> = points.iter().map(|point| (point.corner, point.kind)).collect();
     kinds.sort_unstable();
     kinds.dedup();
     kinds
         .into_iter()
-        .filter_map(|(corner, kind)| trend(corner, kind, checks, points))
+        .filter_map(|(corner, kind)| trend(corner, kind, checks, points).transpose())
         .collect()
 }
 
-pub(super) fn trend(corner: Corner, kind: CheckKind, checks: &[Measured], points: &[Point]) -> Option<Trend> {
+fn trend(
+    corner: Corner,
+    kind: CheckKind,
+    checks: &[Measured],
+    points: &[Point],
+) -> Result<Option<Trend>, Failure> {
     let same: Vec<&Point> = points
         .iter()
         .filter(|point| (point.corner, point.kind) == (corner, kind))
         .collect();
-    let unit = same.first().filter(|_| same.len() > 1)?.value.unit.clone();
+    let [first, _, ..] = same[..] else {
+        return Ok(None);
+    };
+    let unit = first.value.unit.clone();
     let set = |point: &&Point| {
-        Some(TrendPoint {
-            day: words::days(point.at)?,
+        Ok(TrendPoint {
+            day: words::days(&words::stored_moment(&words::check(corner, kind), point.at)?),
             date: words::short_day(point.at),
             value: point.value.value,
             u95: point.value.u95,
@@ -173,11 +185,11 @@ pub(super) fn trend(corner: Corner, kind: CheckKind, checks: &[Measured], points
         .iter()
         .map(|p| format!("{}: {}", words::short_day(p.at), short(p.value)))
         .collect();
-    Some(Trend {
+    Ok(Some(Trend {
         title: words::check(corner, kind),
         unit,
-        points: same.iter().filter_map(set).collect(),
+        points: same.iter().map(set).collect::<Result<_, Failure>>()?,
         limit,
         told: format!("{} over time. {}", words::check(corner, kind), told.join("; ")),
-    })
+    }))
 }

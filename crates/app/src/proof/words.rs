@@ -1,5 +1,6 @@
 //! Dates and names in words.
 
+use crate::bridge::Failure;
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, Timelike};
 use shimwright_record::{CheckKind, Corner};
 use shimwright_report::Moment;
@@ -24,16 +25,34 @@ pub(crate) fn short_day(text: &str) -> String {
         .map_or_else(|_| text.to_owned(), |at| at.format("%-d %b %Y").to_string())
 }
 
-/// Days since 1970, with their parts.
-pub(crate) fn days(text: &str) -> Option<f64> {
-    let at = DateTime::parse_from_rfc3339(text).ok()?;
-    Some(at.timestamp() as f64 / 86_400.0)
+/// A stored moment.
+///
+/// # Errors
+/// Bad input for a text that is none: a record must not tell another moment in its stead.
+pub(crate) fn stored_moment(what: &str, text: &str) -> Result<DateTime<FixedOffset>, Failure> {
+    let read = DateTime::parse_from_rfc3339(text).map_err(|error| error.to_string());
+    let read = match read {
+        Ok(at) if u16::try_from(at.year()).is_err() => Err("its year has not four digits".to_owned()),
+        read => read,
+    };
+    read.map_err(|why| {
+        Failure::bad_input(
+            format!("the stored moment of {what}, {text:?}, cannot be read ({why})"),
+            "restore the history from a backup",
+        )
+        .about(what)
+    })
 }
 
-/// The clock's face.
+/// Days since 1970, with their parts.
+pub(crate) fn days(at: &DateTime<FixedOffset>) -> f64 {
+    at.timestamp() as f64 / 86_400.0
+}
+
+/// The clock's face. [`stored_moment`] gives no year that does not fit.
 pub(crate) fn clock(at: &DateTime<FixedOffset>) -> Moment {
     Moment {
-        year: u16::try_from(at.year()).unwrap_or_default(),
+        year: at.year().clamp(0, i32::from(u16::MAX)) as u16,
         month: at.month() as u8,
         day: at.day() as u8,
         hour: at.hour() as u8,
@@ -67,7 +86,12 @@ mod tests {
             ("8 March 2026".into(), "soon".into())
         );
         assert_eq!(short_day("2026-12-24T23:59:59-08:00"), "24 Dec 2026");
-        assert_eq!(days("1970-01-02T12:00:00+00:00"), Some(1.5));
+        let second = stored_moment("a check", "1970-01-02T12:00:00+00:00").unwrap();
+        assert_eq!(days(&second), 1.5);
+        for wrong in ["soon", "", "2026-03-08", "2026-13-08T10:00:00+00:00"] {
+            let refused = stored_moment("a check", wrong).unwrap_err();
+            assert!(refused.message.contains("a check"), "{refused}");
+        }
         let at = DateTime::parse_from_rfc3339("2026-03-08T10:00:07-03:30").unwrap();
         assert_eq!((clock(&at).second, clock(&at).offset_minutes), (7, -210));
     }

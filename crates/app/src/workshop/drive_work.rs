@@ -3,6 +3,7 @@
 use super::Workshop;
 use crate::bridge::{DriveField, DriveForm, Failure};
 use crate::tables::Tables;
+use crate::told::day_of;
 use shimwright_advice::{belt_advice, description_help, shake_advice, torque_advice};
 use shimwright_history::SavedCheck;
 use shimwright_record::{
@@ -162,10 +163,10 @@ fn recentre_rounds(
     torques: &TorqueTable,
 ) -> Result<RecentreAdvice, Failure> {
     let newest = turns.last().ok_or_else(|| no_turn(corner))?;
-    let day = |check: &SavedCheck| check.at.split('T').next().unwrap_or_default().to_owned();
+    let day = day_of(&newest.at);
     let mut earlier = Vec::new();
     let mut advice = None;
-    for check in turns.iter().filter(|check| day(check) == day(newest)) {
+    for check in turns.iter().filter(|check| day_of(&check.at) == day) {
         let question = RecentreQuestion {
             drive: board.drive.clone(),
             corner,

@@ -3,6 +3,7 @@
 use super::{Workshop, heavy, lock};
 use crate::bridge::Failure;
 use crate::ring_view::{SCREW_1, direction_on_ring};
+use crate::told::day_of;
 use shimwright_measure::{PhotoInput, look_at};
 use shimwright_record::{Board, CheckKind, Corner, Job, JobDrive, StatedLength};
 
@@ -58,7 +59,7 @@ impl Workshop {
         let Some(turn) = self.history.newest(&board.id, corner, CheckKind::Turn).await? else {
             return Ok(None);
         };
-        let day = turn.at.split('T').next().unwrap_or_default();
+        let day = day_of(&turn.at);
         Ok(turn.result.quantity("axial_runout").map(|runout| {
             let stated = StatedLength {
                 value: runout.value,

@@ -45,11 +45,12 @@ pub async fn note(asked: VisitNote, place: &Place) -> Result<(), Failure> {
     workshop
         .note_visit(&board, asked.visit.as_deref(), &notes)
         .await?;
+    let shop = workshop.shop().await?;
     workshop.close().await;
     if asked.json {
         shell::print_json(&notes)
     } else {
-        shell::print(&output::visit_notes(&notes))
+        shell::print(&output::visit_notes(&notes, &shop))
     }
 }
 

@@ -79,8 +79,8 @@ pub fn shop(shop: &Shop) -> String {
     ])
 }
 
-/// What is written down of a visit.
-pub fn visit_notes(notes: &VisitNotes) -> String {
+/// What is written down of a visit; `shop` says who works there when the visit does not.
+pub fn visit_notes(notes: &VisitNotes, shop: &Shop) -> String {
     let said = |text: &str| {
         if text.is_empty() {
             "not stated".to_owned()
@@ -95,7 +95,14 @@ pub fn visit_notes(notes: &VisitNotes) -> String {
                 .odometer_km
                 .map_or_else(|| said(""), |km| format!("{km} km")),
         ],
-        vec!["technician".into(), said(&notes.technician)],
+        vec![
+            "technician".into(),
+            match (notes.technician.as_str(), shop.technician.as_str()) {
+                ("", "") => said(""),
+                ("", of_shop) => format!("{of_shop}, as the shop says"),
+                (named, _) => named.to_owned(),
+            },
+        ],
     ];
     rows.extend(
         notes

@@ -139,7 +139,12 @@ impl Contents<'_> {
 
     fn check(&mut self, check: &CheckSheet) -> Result<(), Error> {
         self.heading(2, &check.title);
-        self.paragraph(Look::SMALL, &check.about);
+        self.blocks.push(Box::new(Text::introduction(
+            self.faces,
+            Look::SMALL,
+            &check.about,
+            self.width_mm,
+        )));
         self.blocks
             .push(Box::new(Panel::new(self.faces, check, self.width_mm)?));
         self.blocks.extend(PictureRow::rows(

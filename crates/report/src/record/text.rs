@@ -120,6 +120,8 @@ pub(super) enum Role {
     Heading(u16, String),
     /// A paragraph.
     Paragraph,
+    /// A paragraph under a heading that leads on with it to what follows.
+    Introduction,
     /// An item of a list, with what stands before it.
     Item(String),
 }
@@ -147,7 +149,7 @@ impl Text {
             Role::Heading(1, _) => 4.0,
             Role::Heading(2, _) => 8.0,
             Role::Heading(..) => 4.5,
-            Role::Paragraph => 1.8,
+            Role::Paragraph | Role::Introduction => 1.8,
             Role::Item(_) => 1.2,
         };
         Self {
@@ -185,6 +187,11 @@ impl Text {
         Self::new(faces, look, Role::Paragraph, text, width_mm)
     }
 
+    /// A paragraph that stands on the page of what follows it.
+    pub fn introduction(faces: &Rc<Typefaces>, look: Look, text: &str, width_mm: f64) -> Self {
+        Self::new(faces, look, Role::Introduction, text, width_mm)
+    }
+
     /// A list; numbered or with dots.
     pub fn list(
         faces: &Rc<Typefaces>,
@@ -214,7 +221,7 @@ impl Block for Text {
     }
 
     fn leads(&self) -> bool {
-        matches!(self.role, Role::Heading(..))
+        matches!(self.role, Role::Heading(..) | Role::Introduction)
     }
 
     fn entry(&self) -> Option<&str> {
@@ -253,7 +260,7 @@ impl Block for Text {
             canvas.content(|canvas| self.look.draw_all(canvas, &self.faces, (x, at.1), &self.lines))
         };
         match &self.role {
-            Role::Paragraph => vec![group(Tag::P, vec![body(canvas, at.0)])],
+            Role::Paragraph | Role::Introduction => vec![group(Tag::P, vec![body(canvas, at.0)])],
             Role::Heading(level, title) => {
                 let level = NonZeroU16::new(*level).unwrap_or(NonZeroU16::MIN);
                 vec![group(
