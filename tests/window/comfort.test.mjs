@@ -51,6 +51,12 @@ const round = async (visit, comfort) => {
     await visit.page.getByRole("heading", { name: heading, level: 1 }).waitFor();
     await visit.look(`${comfort.theme}-${comfort.text}-${name}`);
   }
+  await visit.page.evaluate(() => (location.hash = "#/board/demo/check/right/turn"));
+  await visit.press("Card and ring are on");
+  await visit.press("Use the camera");
+  await visit.page.getByText("Glare on the hub ring").waitFor();
+  await visit.look(`${comfort.theme}-${comfort.text}-live`, false);
+  await visit.press("Close");
 };
 
 for (const [name, comforts] of [

@@ -2,19 +2,13 @@
 // page: a turn check from start to saved result, and the same camera refused. SHIMWRIGHT_EXAMPLES names the folder of the
 // programs `bridge` and `film`.
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
+import { execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
-import { mkdtemp, readFile, rm } from "node:fs/promises";
-import { cpus, loadavg, tmpdir } from "node:os";
+import { readFile } from "node:fs/promises";
 import { join } from "node:path";
-import { createInterface } from "node:readline";
 import { after, before, describe, test } from "node:test";
-import { fileURLToPath } from "node:url";
-import { launch, SIZES, Visit } from "./page.mjs";
-import { servePage } from "./page-server.mjs";
+import { EXAMPLES, isBusy, openReal, RENDERED } from "./real.mjs";
 
-const EXAMPLES = process.env.SHIMWRIGHT_EXAMPLES;
-const RENDERED = fileURLToPath(new URL("../../../shared/data/rendered/dev/", import.meta.url));
 /** Photos of the rendered turn, uneven all round. */
 const PHOTOS = Array.from({ length: 12 }, (_, n) => join(RENDERED, `R/r1_${String(n + 1).padStart(2, "0")}.jpg`));
 /** Width of the camera's pictures, px. */
@@ -25,71 +19,24 @@ const LEAST_RATE = 5;
 const there = EXAMPLES && existsSync(PHOTOS[0]);
 if (!there) console.log(`skipped: ${EXAMPLES ? "the rendered pictures are not at ../shared/data/rendered" : "SHIMWRIGHT_EXAMPLES is not set"}`);
 
-/** What the page finds in place of the window's own bridge: the same calls by HTTP, to addresses that its policy knows. */
-function overHttp() {
-  const ask = async (command, args, options) => {
-    // Hearing of progress needs a way back that this bridge has not.
-    if (command.startsWith("plugin:event|")) return 0;
-    const raw = args instanceof Uint8Array;
-    const answer = await fetch(`http://ipc.localhost/${command}`, {
-      method: "POST",
-      body: raw ? args : JSON.stringify(args ?? {}),
-      headers: { ...options?.headers, "content-type": raw ? "application/octet-stream" : "application/json" },
-    });
-    const value = await answer.json();
-    if (answer.status !== 200) throw value;
-    return value;
-  };
-  window.__TAURI_INTERNALS__ = {
-    invoke: ask,
-    transformCallback: () => 0,
-    convertFileSrc: (id, scheme) => `http://${scheme}.localhost/${id}`,
-  };
-  window.__TAURI_EVENT_PLUGIN_INTERNALS__ = { unregisterListener: () => {} };
-}
-
-async function startBridge(folder) {
-  const bridge = spawn(join(EXAMPLES, "bridge"), [folder], { stdio: ["pipe", "pipe", "inherit"] });
-  const lines = createInterface({ input: bridge.stdout });
-  const port = await new Promise((resolve) => lines.once("line", resolve));
-  return {
-    port,
-    async close() {
-      const ended = new Promise((resolve) => bridge.once("exit", resolve));
-      bridge.stdin.end();
-      await ended;
-    },
-  };
-}
-
 describe("live capture", { skip: !there }, () => {
-  let folder;
-  let bridge;
-  let server;
+  let real;
 
   before(async () => {
-    folder = await mkdtemp(join(tmpdir(), "shimwright-live-"));
-    execFileSync(join(EXAMPLES, "film"), [join(folder, "film.y4m"), String(FILM_WIDTH), ...PHOTOS]);
-    bridge = await startBridge(join(folder, "history"));
-    server = await servePage("ui/dist");
+    real = await openReal();
+    execFileSync(join(EXAMPLES, "film"), [join(real.folder, "film.y4m"), String(FILM_WIDTH), ...PHOTOS]);
   });
 
-  after(async () => {
-    await server?.close();
-    await bridge?.close();
-    if (folder) await rm(folder, { recursive: true, force: true });
-  });
+  after(() => real?.close());
 
   /** A browser with the film as its camera, or with a camera that it is not allowed to use. */
-  const openWith = async (allowed, size) => {
-    const camera = allowed
-      ? ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", `--use-file-for-fake-video-capture=${join(folder, "film.y4m")}`]
-      : ["--deny-permission-prompts"];
-    const map = ["ipc", "photo"].map((name) => `MAP ${name}.localhost:80 127.0.0.1:${bridge.port}`).join(",");
-    const browser = await launch([...camera, `--host-resolver-rules=${map}`]);
-    const visit = await Visit.open(size, { browser, url: server.url }, overHttp);
-    return { visit, page: visit.page, close: () => browser.close() };
-  };
+  const openWith = (allowed, size) =>
+    real.browse(
+      size,
+      allowed
+        ? ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", `--use-file-for-fake-video-capture=${join(real.folder, "film.y4m")}`]
+        : ["--deny-permission-prompts"],
+    );
 
   const toThePhotos = async ({ visit, page }) => {
     await page.getByRole("heading", { level: 1 }).first().waitFor();
@@ -120,10 +67,7 @@ describe("live capture", { skip: !there }, () => {
       const sorted = rates.filter((rate) => rate > 0).sort((a, b) => a - b);
       const median = sorted[Math.floor(sorted.length / 2)];
       console.log(`the turn took itself in ${seconds.toFixed(0)} s, ${median.toFixed(1)} pictures a second were looked at in the median`);
-      // On a machine that is busy with other work the rate says nothing of this program.
-      const busy = loadavg()[0] > 3 * cpus().length;
-      if (busy) console.log(`the machine is busy (load ${loadavg()[0].toFixed(1)}): the rate is told and not held`);
-      assert.ok(median >= (busy ? 1 : LEAST_RATE), `${median} pictures a second`);
+      assert.ok(median >= LEAST_RATE || isBusy(), `${median} pictures a second`);
       await page.getByRole("dialog").getByRole("img", { name: "8 of 8 parts of the turn have a photo" }).waitFor();
       await visit.look("live-enough", false);
       await visit.press("Done");

@@ -42,8 +42,9 @@ export async function openWindow(binary, env) {
   try {
     await ready(base);
     const capabilities = { alwaysMatch: { "webkitgtk:browserOptions": { binary, args: [] } } };
+    const startedAt = Date.now();
     const { sessionId } = await call(base, "POST", "/session", { capabilities });
-    return new Window(`${base}/session/${sessionId}`, driver);
+    return new Window(`${base}/session/${sessionId}`, driver, startedAt);
   } catch (error) {
     end(driver);
     throw error;
@@ -74,9 +75,11 @@ export class Window {
   #session;
   #driver;
 
-  constructor(session, driver) {
+  /** `startedAt`: when the program was started. */
+  constructor(session, driver, startedAt) {
     this.#session = session;
     this.#driver = driver;
+    this.startedAt = startedAt;
   }
 
   /** Tries until it works or patience is at its end. */

@@ -10,11 +10,14 @@ import { after, before, describe, test } from "node:test";
 import { fileURLToPath } from "node:url";
 import { otherChecks } from "./checks.window.mjs";
 import { choosePath, closeDialog } from "./dialog.mjs";
+import { isBusy } from "./real.mjs";
 import { openWindow } from "./webdriver.mjs";
 
 const BINARY = process.env.SHIMWRIGHT_WINDOW;
 const SHOTS = process.env.SHOTS;
 const DEMO = fileURLToPath(new URL("../../calibration/demo/", import.meta.url));
+/** From the program's start to its first screen, ms at most. */
+const USABLE_MS = 1500;
 const WORK = "Ring changed to 31/64 in, wheel turns free.";
 
 let folder;
@@ -60,6 +63,15 @@ after(async () => {
 });
 
 describe("the window", () => {
+  test("it can be used a moment after its start", async () => {
+    await window.close();
+    await open();
+    await window.sees("Try the demo board");
+    const took = Date.now() - window.startedAt;
+    console.log(`from the program's start to its first screen: ${took} ms`);
+    assert.ok(took < USABLE_MS || isBusy(), `${took} ms, of ${USABLE_MS} at most`);
+  });
+
   test("the demo board is one press away", async () => {
     await window.press("Try the demo board");
     await window.sees("Seen from behind");

@@ -1,0 +1,79 @@
+// The built page in Chromium with the window's real commands behind it, by the program `bridge` in the folder that
+// SHIMWRIGHT_EXAMPLES names.
+import { spawn } from "node:child_process";
+import { mkdtemp, rm } from "node:fs/promises";
+import { cpus, loadavg, tmpdir } from "node:os";
+import { join } from "node:path";
+import { createInterface } from "node:readline";
+import { fileURLToPath } from "node:url";
+import { launch, Visit } from "./page.mjs";
+import { servePage } from "./page-server.mjs";
+
+export const EXAMPLES = process.env.SHIMWRIGHT_EXAMPLES;
+export const RENDERED = fileURLToPath(new URL("../../../shared/data/rendered/dev/", import.meta.url));
+
+/** What the page finds in place of the window's own bridge: the same calls by HTTP, to addresses that its policy knows. */
+function overHttp() {
+  const ask = async (command, args, options) => {
+    // Hearing of progress needs a way back that this bridge has not.
+    if (command.startsWith("plugin:event|")) return 0;
+    const raw = args instanceof Uint8Array;
+    const answer = await fetch(`http://ipc.localhost/${command}`, {
+      method: "POST",
+      body: raw ? args : JSON.stringify(args ?? {}),
+      headers: { ...options?.headers, "content-type": raw ? "application/octet-stream" : "application/json" },
+    });
+    const value = await answer.json();
+    if (answer.status !== 200) throw value;
+    return value;
+  };
+  window.__TAURI_INTERNALS__ = {
+    invoke: ask,
+    transformCallback: () => 0,
+    convertFileSrc: (id, scheme) => `http://${scheme}.localhost/${id}`,
+  };
+  window.__TAURI_EVENT_PLUGIN_INTERNALS__ = { unregisterListener: () => {} };
+}
+
+async function startBridge(folder) {
+  const bridge = spawn(join(EXAMPLES, "bridge"), [folder], { stdio: ["pipe", "pipe", "inherit"] });
+  const lines = createInterface({ input: bridge.stdout });
+  const port = await new Promise((resolve) => lines.once("line", resolve));
+  return {
+    port,
+    async close() {
+      const ended = new Promise((resolve) => bridge.once("exit", resolve));
+      bridge.stdin.end();
+      await ended;
+    },
+  };
+}
+
+/** A history in a folder of its own, the commands over it, and the page; `browse` opens a browser on it. */
+export async function openReal() {
+  const folder = await mkdtemp(join(tmpdir(), "shimwright-real-"));
+  const bridge = await startBridge(join(folder, "history"));
+  const server = await servePage("ui/dist");
+  return {
+    folder,
+    async browse(size, args) {
+      const map = ["ipc", "photo"].map((name) => `MAP ${name}.localhost:80 127.0.0.1:${bridge.port}`).join(",");
+      const browser = await launch([...args, `--host-resolver-rules=${map}`]);
+      const visit = await Visit.open(size, { browser, url: server.url }, overHttp);
+      return { visit, page: visit.page, close: () => browser.close() };
+    },
+    async close() {
+      await server.close();
+      await bridge.close();
+      await rm(folder, { recursive: true, force: true });
+    },
+  };
+}
+
+/** Whether the machine is busy with other work, so that times say nothing of this program; it is told then. */
+export function isBusy() {
+  const [load] = loadavg();
+  const busy = load > 3 * cpus().length;
+  if (busy) console.log(`the machine is busy (load ${load.toFixed(1)}): times and rates are told and not held`);
+  return busy;
+}
