@@ -5,6 +5,7 @@
 mod care;
 mod choosing;
 mod commands;
+mod devices;
 mod display;
 mod keeping;
 mod pictures;
@@ -12,16 +13,21 @@ mod shop;
 
 pub use shop::Shop;
 
+use std::path::Path;
 use tauri::{Builder, Runtime};
 
 /// The scheme by which the page shows a photo: `photo://localhost/<SHA-256>`.
 pub const PHOTO_SCHEME: &str = "photo";
+
+/// The program's own folder on Android, by the identifier in `tauri.conf.json`.
+const ANDROID_FOLDER: &str = "/data/data/org.shimwright.window/files";
 
 /// Gives a builder everything the window has, on any runtime: the real one, or the one of the tests.
 pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
     builder
         .manage(shop)
         .plugin(tauri_plugin_dialog::init())
+        .on_permission_request(|_, kind| devices::answer(kind))
         .register_asynchronous_uri_scheme_protocol(PHOTO_SCHEME, pictures::answer)
         .invoke_handler(tauri::generate_handler![
             commands::boards,
@@ -83,7 +89,14 @@ pub fn run() {
     if let Err(sentence) = display::present() {
         give_up(sentence);
     }
-    let shop = tauri::async_runtime::block_on(Shop::open());
+    let shop = tauri::async_runtime::block_on(async {
+        // Android has no data folder of the user's, only one of each program's.
+        if cfg!(target_os = "android") {
+            Shop::open_in(Path::new(ANDROID_FOLDER)).await
+        } else {
+            Shop::open().await
+        }
+    });
     if let Err(error) = furnish(Builder::default(), shop).run(tauri::generate_context!()) {
         give_up(&error.to_string());
     }
