@@ -103,6 +103,17 @@ test("a turn check by keyboard alone, from the board to the saved result", async
   await page.getByRole("heading", { name: "Run-out over a turn, left corner" }).waitFor();
   await reach("Card and ring are on");
   await page.keyboard.press("Enter");
+  await reach("Use the camera");
+  await page.keyboard.press("Enter");
+  await page.getByRole("dialog").getByText("of 8 parts").or(page.getByText("Come closer.")).first().waitFor();
+  await reach("By itself");
+  await page.keyboard.press("Space");
+  await reach("Take a photo");
+  await page.keyboard.press("Enter");
+  await page.getByText("Photo 1 taken.").waitFor();
+  await page.keyboard.press("Escape");
+  await reach("Remove turn-1.jpg");
+  await page.keyboard.press("Enter");
   await reach("Add photos");
   const chooser = page.waitForEvent("filechooser");
   await page.keyboard.press("Enter");

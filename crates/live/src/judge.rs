@@ -164,3 +164,108 @@ fn open_way(wish: &Wish, view: &View, taken: &[View]) -> Way {
     }
     best
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use nalgebra::Matrix3;
+    use shimwright_geom::{Pose, Vec3};
+    use shimwright_record::CheckKind;
+
+    /// A camera 200 mm from a card, looking at its middle from so many degrees to the right and above, held level.
+    fn view(right_deg: f64, above_deg: f64) -> View {
+        let (right, above) = (right_deg.to_radians(), above_deg.to_radians());
+        // The card's x points right, its y down and its z away from the camera.
+        let sight = Vec3::new(-right.sin() * above.cos(), above.sin(), right.cos() * above.cos());
+        let x = Vec3::y().cross(&sight).normalize();
+        let axes = Matrix3::from_columns(&[x, sight.cross(&x), sight]);
+        let card_from_camera = Pose::from_matrix(&axes, -200.0 * sight);
+        View {
+            camera_from_target: card_from_camera.inverse(),
+            middle: Vec3::zeros(),
+            wheel_angle: None,
+        }
+    }
+
+    fn seen(view: &View) -> Seen {
+        Seen {
+            width: 1280,
+            height: 960,
+            found: Vec::new(),
+            view: Some(view.clone()),
+            troubles: Vec::new(),
+        }
+    }
+
+    fn standing_of(kind: CheckKind, now: &View, taken: &[View]) -> Standing {
+        let wish = Wish::of(kind).expect("measured from photos");
+        judge(&wish, &seen(now), true, taken).standing
+    }
+
+    #[test]
+    fn angles_between_views_are_those_they_were_made_with() {
+        assert!((view(30.0, 0.0).tilt().to_degrees() - 30.0).abs() < 1e-9);
+        assert!((view(20.0, 0.0).apart(&view(-15.0, 0.0)).to_degrees() - 35.0).abs() < 1e-9);
+        assert!((view(0.0, 25.0).tilt().to_degrees() - 25.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_gap_sends_to_the_side_that_is_open_and_is_content_with_three() {
+        let (straight, right, left) = (view(0.0, 10.0), view(20.0, 10.0), view(-20.0, 10.0));
+        let gap = CheckKind::Gap;
+        assert_eq!(standing_of(gap, &straight, &[]), Standing::Good);
+        assert_eq!(
+            standing_of(gap, &view(5.0, 10.0), &[straight.clone(), right.clone()]),
+            Standing::SameSide { way: Way::Left }
+        );
+        assert_eq!(
+            standing_of(gap, &view(-5.0, 10.0), &[straight.clone(), left.clone()]),
+            Standing::SameSide { way: Way::Right }
+        );
+        assert_eq!(
+            standing_of(gap, &left, &[straight.clone(), right.clone()]),
+            Standing::Good
+        );
+        assert_eq!(
+            standing_of(gap, &view(40.0, 0.0), &[straight, right, left]),
+            Standing::Enough
+        );
+    }
+
+    #[test]
+    fn an_alignment_is_also_seen_from_higher_up_and_nobody_is_sent_too_far_aside() {
+        let taken = [view(0.0, 10.0), view(20.0, 10.0), view(-20.0, 10.0)];
+        let told = standing_of(CheckKind::Alignment, &view(2.0, 10.0), &taken);
+        assert!(
+            matches!(
+                told,
+                Standing::SameSide {
+                    way: Way::Higher | Way::Lower
+                }
+            ),
+            "{told:?}"
+        );
+        let aside = [view(45.0, 0.0)];
+        assert_eq!(
+            standing_of(CheckKind::Gap, &view(44.0, 0.0), &aside),
+            Standing::SameSide { way: Way::Left }
+        );
+    }
+
+    #[test]
+    fn a_push_is_taken_by_hand_and_a_phone_held_upright_is_new_to_a_calibration() {
+        assert_eq!(
+            standing_of(CheckKind::Play, &view(0.0, 0.0), &[]),
+            Standing::ByHand
+        );
+        let level = view(0.0, 20.0);
+        let mut upright = level.clone();
+        let quarter = Pose::from_rotation_vector(Vec3::z() * std::f64::consts::FRAC_PI_2, Vec3::zeros());
+        upright.camera_from_target = quarter * level.camera_from_target;
+        assert!(matches!(
+            standing_of(CheckKind::Camera, &level, &[level.clone()]),
+            Standing::SameSide { .. }
+        ));
+        assert_eq!(standing_of(CheckKind::Camera, &upright, &[level]), Standing::Good);
+    }
+}
