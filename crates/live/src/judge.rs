@@ -263,7 +263,7 @@ mod tests {
         let quarter = Pose::from_rotation_vector(Vec3::z() * std::f64::consts::FRAC_PI_2, Vec3::zeros());
         upright.camera_from_target = quarter * level.camera_from_target;
         assert!(matches!(
-            standing_of(CheckKind::Camera, &level, &[level.clone()]),
+            standing_of(CheckKind::Camera, &level, std::slice::from_ref(&level)),
             Standing::SameSide { .. }
         ));
         assert_eq!(standing_of(CheckKind::Camera, &upright, &[level]), Standing::Good);
