@@ -55,7 +55,9 @@ pub enum Error {
     )]
     NoScrew1,
     /// The teeth, belt, screws and masses of the drive were never described.
-    #[error("the belt drive has not been described: count its teeth, measure belt and wheel, and enter them")]
+    #[error(
+        "the belt drive has not been described: count its teeth, measure belt and wheel, and write them into the drive's description"
+    )]
     NotDescribed,
     /// A data file of the workshop's own does not hold together.
     #[error("{what}: {mend}")]

@@ -152,6 +152,10 @@ fn few_teeth_in_mesh_are_told() {
     let advice = ask(drive(10, 60, 76, None), Vec::new());
     assert!(advice.now.teeth_in_mesh < 6.0 && advice.now.mesh_factor < 1.0);
     assert!(text(&advice).contains("six are wanted"), "{}", text(&advice));
+    // 15 teeth of 5 mm in a belt of 85 round 60: 5.96 in mesh, by the exact geometry.
+    let advice = ask(drive(15, 60, 85, None), Vec::new());
+    assert!((advice.now.teeth_in_mesh - 5.96).abs() < 0.01);
+    assert!(text(&advice).contains("5.9 teeth in mesh."), "{}", text(&advice));
 }
 
 #[test]

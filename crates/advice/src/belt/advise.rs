@@ -208,7 +208,7 @@ fn headline(geometry: &Geometry, now: &MotorSide, runs: &[Run]) -> String {
         geometry.drive.motor_teeth,
         geometry.drive.wheel_teeth,
         now.centre_distance,
-        now.teeth_in_mesh
+        whole_tenths(now.teeth_in_mesh)
     );
     let told: Vec<String> = runs
         .iter()
@@ -232,6 +232,11 @@ fn headline(geometry: &Geometry, now: &MotorSide, runs: &[Run]) -> String {
         return belt;
     }
     format!("{belt} Misalignment: {}.", and(&told))
+}
+
+/// Teeth in mesh, rounded down as handbooks do: just under six is not six.
+fn whole_tenths(teeth: f64) -> f64 {
+    (teeth * 10.0).floor() / 10.0
 }
 
 fn steps(geometry: &Geometry, runs: &[Run], offset_at_limit: f64) -> Vec<String> {
@@ -337,7 +342,7 @@ fn smaller_note(now: &MotorSide, one: &MotorSide) -> String {
         now.teeth,
         one.speed_against_now * 100.0,
         100.0 / one.speed_against_now,
-        one.teeth_in_mesh,
+        whole_tenths(one.teeth_in_mesh),
         one.centre_distance
     )
 }

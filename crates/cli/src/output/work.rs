@@ -4,7 +4,7 @@ use super::{paragraph, table};
 use shimwright_app::bridge::{DriveForm, Failure};
 use shimwright_app::record::{
     BeltAdvice, DriveDescription, Guidance, MotorSide, RecentreAdvice, ServiceAdvice, ShakeAdvice,
-    TorqueAdvice,
+    TorqueAdvice, TorqueLine,
 };
 use shimwright_app::told;
 
@@ -15,6 +15,16 @@ pub fn guidance(guidance: &Guidance) -> String {
 
 /// Guidance with a table behind its headline and cautions.
 pub(super) fn with_table(guidance: &Guidance, heading: &str, rows: &[Vec<String>]) -> String {
+    let table = if rows.is_empty() {
+        String::new()
+    } else {
+        table(rows)
+    };
+    with_numbers(guidance, heading, &table)
+}
+
+/// Guidance with numbers, laid out already, behind its headline and cautions.
+fn with_numbers(guidance: &Guidance, heading: &str, numbers: &str) -> String {
     let mut text = String::new();
     for section in guidance.sections() {
         if section.title != "headline" {
@@ -34,8 +44,8 @@ pub(super) fn with_table(guidance: &Guidance, heading: &str, rows: &[Vec<String>
             };
             text += &paragraph(&mark, &" ".repeat(mark.len()), line);
         }
-        if section.title == "cautions" && !rows.is_empty() {
-            text += &format!("\n{heading}\n{}", table(rows));
+        if section.title == "cautions" && !numbers.is_empty() {
+            text += &format!("\n{heading}\n{numbers}");
         }
     }
     text
@@ -90,7 +100,12 @@ fn motor_side(side: &MotorSide) -> Vec<String> {
     vec![
         format!("motor pulley {}", side.teeth),
         format!("axes {:.2} mm", side.centre_distance),
-        format!("wrap {:.1}°, {:.1} teeth in mesh", side.wrap, side.teeth_in_mesh),
+        // Down, as handbooks do: just under six teeth is not six.
+        format!(
+            "wrap {:.1}°, {:.1} teeth in mesh",
+            side.wrap,
+            (side.teeth_in_mesh * 10.0).floor() / 10.0
+        ),
         format!("speed {:.0} %", side.speed_against_now * 100.0),
     ]
 }
@@ -113,28 +128,30 @@ pub fn shake(advice: &ShakeAdvice) -> String {
 
 /// The torque table.
 pub fn torque(advice: &TorqueAdvice) -> String {
-    let rows: Vec<Vec<String>> = advice
-        .lines
-        .iter()
-        .map(|line| {
-            let torque = line.units.map_or_else(
-                || "no value".to_owned(),
-                |units| {
-                    format!(
-                        "{} N m, {:.1} in lb, {:.2} ft lb",
-                        units.newton_metres, units.inch_pounds, units.foot_pounds
-                    )
-                },
-            );
-            vec![
-                line.entry.class.clone(),
-                torque,
-                line.entry.cited.clone(),
-                line.entry.how.clone(),
-            ]
-        })
-        .collect();
-    with_table(&advice.guidance, "torques", &rows)
+    let told: Vec<String> = advice.lines.iter().map(torque_line).collect();
+    with_numbers(&advice.guidance, "torques", &told.concat())
+}
+
+/// A class of screws: torque and what the wrench gives, then source, wrench and how.
+fn torque_line(line: &TorqueLine) -> String {
+    let torque = line.units.map_or_else(
+        || "no value".to_owned(),
+        |units| {
+            format!(
+                "{} N m, {:.1} in lb, {:.2} ft lb",
+                units.newton_metres, units.inch_pounds, units.foot_pounds
+            )
+        },
+    );
+    let gives = line.wrench_gives.map_or_else(String::new, |[least, most]| {
+        format!("; a wrench in order gives {least:.2} to {most:.2} N m")
+    });
+    let indent = " ".repeat(6);
+    let said = |name: &str, text: &str| paragraph(&format!("{indent}{name}: "), &indent, text);
+    format!("  {}  {torque}{gives}\n", line.entry.class)
+        + &said("source", &line.entry.cited)
+        + &said("wrench", &line.entry.wrench)
+        + &said("how", &line.entry.how)
 }
 
 /// Service checks and when they are due.
@@ -151,7 +168,11 @@ pub fn service(advice: &ServiceAdvice) -> String {
             vec![item.id.clone(), headline.unwrap_or_default()]
         })
         .collect();
-    with_table(&advice.guidance, "checks (--check ID tells one whole)", &rows)
+    with_table(
+        &advice.guidance,
+        "checks (--check ID tells one whole, `shimwright board serviced` writes one down)",
+        &rows,
+    )
 }
 
 /// A drive's description with what each field means.

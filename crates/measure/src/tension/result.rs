@@ -110,9 +110,9 @@ fn warnings(problem: &Problem, recording: &Recording, heard: &Heard) -> Vec<Stri
     let mut warnings = Vec::new();
     if heard.used.len() < FEW_PLUCKS {
         warnings.push(format!(
-            "{} counts, and {FEW_PLUCKS} are needed to know their spread; pluck it again, and turn the wheel by hand a few \
+            "only {}, and {FEW_PLUCKS} are needed to know their spread; pluck it again, and turn the wheel by hand a few \
              turns in between",
-            if heard.used.len() == 1 { "one pluck" } else { "two plucks" }
+            if heard.used.len() == 1 { "one pluck counts" } else { "two plucks count" }
         ));
     }
     for (k, pluck) in heard.plucks.iter().enumerate() {
