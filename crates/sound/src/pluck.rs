@@ -2,7 +2,7 @@
 
 use crate::floor::Floor;
 use crate::fourier::Transform;
-use crate::ring::{LEAST_STRENGTH, Partial, Ring};
+use crate::ring::{LEAST_STRENGTH, Partial, Ring, SAME_PLACE};
 use crate::series::{Hearing, Series};
 use crate::track::Track;
 
@@ -33,6 +33,11 @@ const OTHER_SOUNDS: f64 = 0.5;
 const OTHER_CLUTTER: f64 = 0.8;
 const STRONG_EVIDENCE: f64 = 25.0;
 const NO_STRING: f64 = 6.0;
+/// So many partials that only a lower string has speak for it.
+const HIDDEN: usize = 2;
+/// Together they have at least this much of the power of the partials that were found, or they are another string that rings
+/// along: a string's lowest partials are its loudest.
+const HIDDEN_POWER: f64 = 0.25;
 /// Largest standard deviation of one pluck's fundamental, as a share of it; several plucks together are sharper.
 const LARGEST_SIGMA: f64 = 0.01;
 
@@ -143,11 +148,12 @@ impl<'a> Ear<'a> {
         if end < start + self.track.index(SHORTEST_S) {
             return (start, Err(Unclear::NoRing));
         }
-        let partials = self.ring(start, end).partials();
-        (start, self.judge(&partials))
+        let ring = self.ring(start, end);
+        let (partials, residual) = ring.partials();
+        (start, self.judge(&ring, &partials, &residual))
     }
 
-    fn judge(&self, partials: &[Partial]) -> Result<Pitch, Unclear> {
+    fn judge(&self, ring: &Ring, partials: &[Partial], residual: &[f64]) -> Result<Pitch, Unclear> {
         if partials.is_empty() {
             return Err(Unclear::NoRing);
         }
@@ -183,6 +189,12 @@ impl<'a> Ear<'a> {
         if !best.is_anchored() {
             return Err(Unclear::Faint);
         }
+        if let Some(second_hz) = hidden_below(ring, partials, residual, best) {
+            return Err(Unclear::Either {
+                first_hz: frequency_hz,
+                second_hz,
+            });
+        }
         no_other_string(partials, best)?;
         let sigma_hz = best.sigma() * frequency_hz;
         if best.sigma() > LARGEST_SIGMA {
@@ -212,6 +224,29 @@ impl<'a> Ear<'a> {
 /// only rings along may ring longer.
 fn loudness(partial: &Partial) -> f64 {
     partial.amplitude.powi(2)
+}
+
+/// A fundamental of which the best one is a multiple, when partials ring that only it has: a string with many of them, or one
+/// in a room that rumbles, may hide its lowest under the strongest that were looked for.
+fn hidden_below(ring: &Ring, partials: &[Partial], residual: &[f64], best: &Series) -> Option<f64> {
+    let own: Vec<&Partial> = best.members.iter().map(|member| &partials[member.1]).collect();
+    let decay = own.first().map_or(1.0, |partial| partial.decay);
+    let power: f64 = own.iter().map(|partial| loudness(partial)).sum();
+    let rings = |hz: f64| {
+        let there = |partial: &&Partial| (partial.frequency_hz / hz - 1.0).abs() < SAME_PLACE;
+        let found = partials.iter().find(there).copied();
+        found.or_else(|| ring.rings_at(residual, hz, decay))
+    };
+    [2, 3].into_iter().find_map(|divisor| {
+        let lower_hz = best.partial_hz(1) / f64::from(divisor);
+        let hidden: Vec<f64> = (1..2 * divisor)
+            .filter(|number| number % divisor != 0)
+            .filter_map(|number| rings(f64::from(number) * lower_hz))
+            .map(|partial| loudness(&partial))
+            .collect();
+        let loud = hidden.iter().sum::<f64>() > HIDDEN_POWER * power;
+        (lower_hz >= RANGE_HZ[0] && hidden.len() >= HIDDEN && loud).then_some(lower_hz)
+    })
 }
 
 /// Evidence from how loud the string's strongest partial is over the noise beside it.

@@ -23,6 +23,8 @@ const TWIN_SHARE: f64 = 0.006;
 const TWIN_AMPLITUDE: f64 = 0.6;
 /// Two partials nearer than this many of their widths are one, however loud each is.
 const ONE_WIDTHS: f64 = 0.5;
+/// What rings within this share of a frequency rings at it.
+pub(crate) const SAME_PLACE: f64 = 0.015;
 /// Partials nearer than this many widths are fitted again together.
 const NEAR_WIDTHS: f64 = 8.0;
 /// A partial is followed until exp(-this).
@@ -66,7 +68,7 @@ impl Ring<'_> {
     }
 
     /// The partials and what is left of the samples without them.
-    pub fn partials(&self) -> Vec<Partial> {
+    pub fn partials(&self) -> (Vec<Partial>, Vec<f64>) {
         let mut residual = self.samples.to_vec();
         let mut found: Vec<Partial> = Vec::new();
         while found.len() < MOST_PARTIALS {
@@ -90,7 +92,15 @@ impl Ring<'_> {
         self.sweep(&mut residual, &mut found, &all);
         self.sweep(&mut residual, &mut found, &all);
         found.retain(|partial| partial.strength >= LEAST_STRENGTH && partial.quality() >= LEAST_QUALITY);
-        without_twins(found)
+        (without_twins(found), residual)
+    }
+
+    /// What rings at a frequency in what the partials leave: one place asks for less than a search of all, and what rings there
+    /// may lie under partials enough of other sounds.
+    pub fn rings_at(&self, residual: &[f64], frequency_hz: f64, decay: f64) -> Option<Partial> {
+        let partial = self.fit(residual, frequency_hz, decay);
+        let near = (partial.frequency_hz / frequency_hz - 1.0).abs() < SAME_PLACE;
+        (near && partial.strength >= LEAST_STRENGTH && partial.quality() >= LEAST_QUALITY).then_some(partial)
     }
 
     /// Fits some of the partials again, one after the other, on what the others leave.
