@@ -1,4 +1,4 @@
-//! Service records as other programs read them: poppler's pdftotext, pdfinfo, pdfimages and pdffonts.
+//! Service records as other programs read them: poppler's pdftotext, pdfinfo, pdfimages and pdffonts, and pypdf.
 
 // Helpers of tests may unwrap, as the tests themselves.
 #![allow(clippy::unwrap_used)]
@@ -292,6 +292,35 @@ fn headings_tables_lists_and_pictures_are_told_as_such() {
     );
     let told = poppler("pdfinfo", &["-struct"], &pdf).unwrap();
     assert!(told.contains("Document") && told.contains("Caption"), "{told}");
+}
+
+/// What PDF/UA-1 asks and a program can see, seen by a library that knows nothing of the one that wrote the record.
+#[test]
+fn another_library_finds_what_pdf_ua_asks_for() {
+    let python = std::env::var("SHIMWRIGHT_PYTHON").unwrap_or_else(|_| "python3".into());
+    let has = Command::new(&python).args(["-c", "import pypdf"]).output();
+    if !has.is_ok_and(|output| output.status.success()) {
+        let required = std::env::var("SHIMWRIGHT_REQUIRE_OUTSIDE").is_ok_and(|asked| asked == "1");
+        assert!(!required, "Python's module pypdf is missing");
+        println!("skipped: Python's module pypdf is missing");
+        return;
+    }
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/outside/record_tags.py");
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("record.pdf");
+    let looked_at = |pdf: &[u8]| {
+        std::fs::write(&file, pdf).unwrap();
+        let output = Command::new(&python).arg(script).arg(&file).output().unwrap();
+        let trouble = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(trouble, "", "the script itself failed");
+        (output.status.success(), String::from_utf8(output.stdout).unwrap())
+    };
+    let mut pdf = service_record(&record(), Paper::Letter).unwrap();
+    assert_eq!(looked_at(&pdf), (true, String::new()));
+    // It sees what is missing: the same record with the mark of tagged files under another name.
+    let place = pdf.windows(9).position(|part| part == b"/MarkInfo").unwrap();
+    pdf[place + 1] = b'X';
+    assert_eq!(looked_at(&pdf), (false, "it is not marked as tagged\n".into()));
 }
 
 #[test]
