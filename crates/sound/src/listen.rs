@@ -43,14 +43,14 @@ impl Pluck {
         }
     }
 
-    /// Whether it sounds like this fundamental, or may do so.
-    fn may_be(&self, centre_hz: f64) -> bool {
-        let second = match self.heard {
-            Err(Unclear::Either { second_hz, .. }) => Some(second_hz),
-            _ => None,
-        };
+    /// How much of its voice speaks for a fundamental: all, half where it may be another as well, or none.
+    fn share_for(&self, centre_hz: f64) -> f64 {
         let near = |hz: f64| (hz / centre_hz).ln().abs() < AGREE;
-        self.likeliest_hz().is_some_and(near) || second.is_some_and(near)
+        match self.heard {
+            Err(Unclear::Either { first_hz, second_hz }) if near(first_hz) || near(second_hz) => 0.5,
+            Err(Unclear::Either { .. }) => 0.0,
+            _ => f64::from(u8::from(self.likeliest_hz().is_some_and(near))),
+        }
     }
 }
 
@@ -207,8 +207,7 @@ fn votes(plucks: &[Pluck], centre_hz: f64) -> (f64, f64) {
             .heard
             .as_ref()
             .map_or(0.5 * LOUDEST_VOICE, |pitch| pitch.evidence.min(LOUDEST_VOICE));
-        let agrees = pluck.may_be(centre_hz);
-        (for_it + if agrees { voice } else { 0.0 }, all + voice)
+        (for_it + voice * pluck.share_for(centre_hz), all + voice)
     })
 }
 
