@@ -27,6 +27,6 @@ pub use lens_field::{WorstPlace, field_difference};
 pub use plane_pose::{PlanePoint, pose_of_plane};
 pub use trials::{Trials, solve_again};
 pub use turn::{
-    Loose, Print, Slip, Standing, Steadiness, TurnPhoto, TurnPriors, TurnProblem, TurnSolution, TurnState,
-    Wobble, steadiness,
+    LIGHT, Loose, Print, Slip, Standing, Steadiness, TurnPhoto, TurnPriors, TurnProblem, TurnSolution,
+    TurnState, Wobble, steadiness,
 };

@@ -100,7 +100,7 @@ fn truth(photos: usize, seed: u64) -> TurnState {
             normal: Vec3::new(0.004, 0.003, 1.0).normalize(),
             radius: 49.4,
         }),
-        light: [0.0; 12],
+        light: [0.0; shimwright_solve::LIGHT],
     }
 }
 

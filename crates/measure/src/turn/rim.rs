@@ -24,14 +24,20 @@ const LEAST_LOCATED: f64 = 0.5;
 const FEWEST_PIECES: usize = 20;
 /// A piece within this of the solved rim fits it, standard deviations.
 const FITS: f64 = 3.5;
-/// Pixels of flat surface looked at beyond the blurred edge.
-const FLAT: f64 = 2.5;
+/// Pixels of flat surface looked at beyond the blurred edge: enough to tell a step from a slope of light.
+const FLAT: f64 = 4.0;
 /// Blur taken when no corner tells, px.
 const USUAL_BLUR: f64 = 0.9;
 /// Part of a piece's standard deviation that the noise does not show: rounding of the edge, grain, px.
 const FLOOR: f64 = 0.05;
 /// Pieces less certain than this say nothing, px.
 const VAGUE: f64 = 1.0;
+/// Depth of the rim's wall behind its chamfer that is taken to be lit evenly, mm: flanges are mostly sheet of 1 mm and
+/// more (common practice, no source).
+const WALL: f64 = 1.0;
+/// By how many widths of that depth a sliver of wall may draw an edge off: the wall may be deeper, and the light of
+/// the chamfer before it follows.
+const DRAWN: f64 = 2.0;
 
 /// How a round looks.
 #[derive(Clone, Copy)]
@@ -72,6 +78,11 @@ const ROUNDS: [Round; 4] = [
         pooled: true,
     },
 ];
+
+/// The last round is run again until the rim moves by less than this, mm, but no more often than so: what comes out must
+/// hang on the pictures and not on where the search began.
+const SETTLED: f64 = 1e-3;
+const MOST_AGAIN: usize = 3;
 
 /// The edges are located anew after each solve, so the last digits of all but the final one are lost labour.
 const ROUND_OPTIONS: Options = Options {
@@ -122,7 +133,9 @@ pub(crate) fn measure(
     });
     let mut sectors = [true; SECTORS];
     let mut last = None;
-    for round in ROUNDS {
+    let again = std::iter::repeat_n(ROUNDS[ROUNDS.len() - 1], MOST_AGAIN);
+    for (n, round) in ROUNDS.into_iter().chain(again).enumerate() {
+        let before = state.rim;
         let look = Look {
             photos,
             start: &start,
@@ -130,7 +143,7 @@ pub(crate) fn measure(
             leg,
             sectors: &sectors,
         };
-        let pieces = look.pieces(&state, round);
+        let (pieces, looked) = look.pieces(&state, round);
         let sights: Vec<EdgeSight> = pieces.iter().map(|p| p.sight).collect();
         check_seen(&sights, start.used.len())?;
         let solution = start
@@ -139,8 +152,11 @@ pub(crate) fn measure(
             .map_err(|error| does_not_fit(&error.to_string()))?;
         state = solution.state.clone();
         let located = with_residuals(&state, pieces);
-        sectors = believed(&look, &state, &located);
+        sectors = believed(&sectors, &looked, &located);
         last = Some(located);
+        if n + 1 >= ROUNDS.len() && settled(before, state.rim) {
+            break;
+        }
     }
     let mut located = last.ok_or_else(|| does_not_fit("no round was run"))?;
     located.retain(|l| sectors[sector_of(l.around)]);
@@ -157,6 +173,18 @@ pub(crate) fn measure(
         solution,
         located,
         sights,
+    })
+}
+
+/// Whether the rim hardly moved.
+fn settled(before: Option<Circle>, after: Option<Circle>) -> bool {
+    before.zip(after).is_some_and(|(a, b)| {
+        let moves = [
+            (a.centre - b.centre).norm(),
+            (a.radius - b.radius).abs(),
+            (a.normal - b.normal).norm() * b.radius,
+        ];
+        moves.iter().all(|by| *by < SETTLED)
     })
 }
 
@@ -194,17 +222,20 @@ struct Look<'a> {
 }
 
 impl Look<'_> {
-    /// Every believed piece of the rim that is located.
-    fn pieces(&self, state: &TurnState, round: Round) -> Vec<Located> {
+    /// Every believed piece of the rim that is located, and how many were looked at in each sector.
+    fn pieces(&self, state: &TurnState, round: Round) -> (Vec<Located>, [usize; SECTORS]) {
         let mut strips: Vec<StripPiece> = self.by_photo(|photo| self.strips(state, photo, round));
         if round.pooled {
             shade::pool(&mut strips);
         }
+        let mut looked = [0; SECTORS];
+        strips.iter().for_each(|s| looked[sector_of(s.around)] += 1);
         let strips = &strips;
-        self.by_photo(|photo| {
+        let located = self.by_photo(|photo| {
             let own = strips.iter().filter(|s| s.photo == photo);
             own.filter_map(|piece| piece.locate(round)).collect()
-        })
+        });
+        (located, looked)
     }
 
     /// Does something for each photo, on two threads.
@@ -234,7 +265,8 @@ impl Look<'_> {
         let Some(pieces) = view.pieces((0.0, TAU), PIECES, point, outward) else {
             return Vec::new();
         };
-        let second = second_line(&rim, &view, self.leg);
+        let second = second_line(&rim, &view, self.leg, 0.0);
+        let wall = second_line(&rim, &view, self.leg, WALL);
         let across = |piece: &Piece, p: &Vec3| Some((view.see(p)? - piece.guess.at).dot(&piece.guess.side));
         pieces
             .into_iter()
@@ -249,6 +281,8 @@ impl Look<'_> {
                     blur,
                     shade: None,
                 };
+                let wall = across(&piece, &wall(piece.t))? - band.width;
+                let drawn_off = drawn_off(wall, &band);
                 let (strip, noise) = strip_of(&observed.picture, &piece, &band, round.reach)?;
                 Some(StripPiece {
                     photo,
@@ -256,6 +290,7 @@ impl Look<'_> {
                     around,
                     per_mm: across(&piece, &outward(piece.t))?,
                     piece,
+                    drawn_off,
                     strip,
                     noise,
                     band,
@@ -265,6 +300,14 @@ impl Look<'_> {
     }
 }
 
+/// By how much a piece may be drawn off beside which the rim's wall shows `wall` px wide (negative: hidden behind the
+/// rim), px. A wall that is seen nearly along itself is a sliver between the chamfer and what lies behind, and draws the
+/// edge outward when it is as bright as the face. Seen broadly it is a flat surface like any other.
+fn drawn_off(wall: f64, band: &Band) -> f64 {
+    let whole = (2.0 * wall / (1.8 * band.blur + FLAT) - 1.0).clamp(0.0, 1.0);
+    DRAWN * wall.max(0.0) * (1.0 - whole)
+}
+
 /// A piece of the rim in one photo, ready to be measured.
 pub(super) struct StripPiece {
     pub photo: usize,
@@ -272,6 +315,8 @@ pub(super) struct StripPiece {
     pub around: f64,
     per_mm: f64,
     piece: Piece,
+    /// By how much the rim's wall beside it may draw it off, px.
+    drawn_off: f64,
     pub strip: Strip,
     pub noise: Noise,
     pub band: Band,
@@ -284,7 +329,7 @@ impl StripPiece {
         // What the model does not explain widens the standard deviation.
         let scale = (cost.cost[cost.best()] / cost.freedom).max(1.0);
         let (place, curvature) = cost.minimum(0.0, round.leash, scale)?;
-        let sigma_px = (2.0 * scale / curvature + FLOOR * FLOOR).sqrt();
+        let sigma_px = (2.0 * scale / curvature + FLOOR * FLOOR + self.drawn_off.powi(2)).sqrt();
         let guess = &self.piece.guess;
         let sight = EdgeSight {
             photo: self.photo,
@@ -312,10 +357,11 @@ fn ring_blur(photo: &Observed, name: &str) -> f64 {
     blurs.get(blurs.len() / 2).copied().unwrap_or(USUAL_BLUR)
 }
 
-/// The second line of the rim's chamfer: outward, and away from the camera along the rim's normal.
-fn second_line<'a>(rim: &'a Circle, view: &View, leg: f64) -> impl Fn(f64) -> Vec3 + use<'a> {
+/// The second line of the rim's chamfer: outward, and away from the camera along the rim's normal; `deeper` along the
+/// wall behind it, mm.
+fn second_line<'a>(rim: &'a Circle, view: &View, leg: f64, deeper: f64) -> impl Fn(f64) -> Vec3 + use<'a> {
     let away = (rim.centre - view.place()).dot(&rim.normal).signum();
-    move |t| rim.centre + rim.radial(t) * (rim.radius + leg) + rim.normal * (away * leg)
+    move |t| rim.centre + rim.radial(t) * (rim.radius + leg) + rim.normal * (away * (leg + deeper))
 }
 
 fn strip_of(picture: &GreyPicture, piece: &Piece, band: &Band, reach: f64) -> Option<(Strip, Noise)> {
@@ -355,17 +401,8 @@ fn with_residuals(state: &TurnState, mut pieces: Vec<Located>) -> Vec<Located> {
 }
 
 /// The sectors in which most pieces lie on the solved rim: elsewhere a fixed part hides it, or its edge is another's.
-fn believed(look: &Look, state: &TurnState, located: &[Located]) -> [bool; SECTORS] {
-    let (mut there, mut fit) = ([0usize; SECTORS], [0usize; SECTORS]);
-    let Some(rim) = state.rim else {
-        return [true; SECTORS];
-    };
-    for photo in 0..look.start.used.len() {
-        for place in 0..PIECES {
-            let t = TAU * (place as f64 + 0.5) / PIECES as f64;
-            there[sector_of(around(state, photo, &(rim.centre + rim.radial(t) * rim.radius)))] += 1;
-        }
-    }
+fn believed(before: &[bool; SECTORS], looked: &[usize; SECTORS], located: &[Located]) -> [bool; SECTORS] {
+    let mut fit = [0usize; SECTORS];
     // The scatter is not known before the end: what fits is told by the middle of all.
     let usual = median(located.iter().map(|l| l.residual.abs())).unwrap_or(1.0) / 0.6745;
     for piece in located
@@ -374,7 +411,7 @@ fn believed(look: &Look, state: &TurnState, located: &[Located]) -> [bool; SECTO
     {
         fit[sector_of(piece.around)] += 1;
     }
-    std::array::from_fn(|s| look.sectors[s] && fit[s] as f64 >= LEAST_LOCATED * there[s] as f64)
+    std::array::from_fn(|s| before[s] && fit[s] as f64 >= LEAST_LOCATED * looked[s] as f64)
 }
 
 fn median(values: impl Iterator<Item = f64>) -> Option<f64> {

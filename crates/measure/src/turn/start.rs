@@ -123,7 +123,7 @@ pub(crate) fn placed(
         fixed_from_axis,
         turning_from_axis: Pose::identity(),
         rim: None,
-        light: [0.0; 12],
+        light: [0.0; shimwright_solve::LIGHT],
     };
     Ok(Start {
         used,

@@ -30,11 +30,11 @@ const PER_PHOTO: usize = 9;
 const PER_WOBBLE: usize = 5;
 /// Parameters of the axis: in the fixed frame lean (2), shift (3); in the turning frame lean (2), shift (2).
 const AXIS: usize = 9;
-/// Harmonics of the light around the rim: of how far out (first to fourth) and how deep (first and second) its edge is
+/// Harmonics of the light around the rim: of how far out (first to eighth) and how deep (first and second) its edge is
 /// seen, cosine and sine of each.
 pub const LIGHT: usize = OUT + 4;
 /// Those of how far out.
-const OUT: usize = 8;
+const OUT: usize = 16;
 
 /// A flat target as it is printed: about what it bends, mm.
 #[derive(Clone, Copy, Debug)]
