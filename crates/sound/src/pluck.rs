@@ -3,7 +3,7 @@
 use crate::floor::Floor;
 use crate::fourier::Transform;
 use crate::ring::{LEAST_STRENGTH, Partial, Ring, SAME_PLACE};
-use crate::series::{Hearing, Series};
+use crate::series::{BASS_HZ, Hearing, Series};
 use crate::track::Track;
 
 /// Longest piece looked at after a pluck, s.
@@ -38,6 +38,8 @@ const HIDDEN: usize = 2;
 /// Together they have at least this much of the power of the partials that were found, or they are another string that rings
 /// along: a string's lowest partials are its loudest.
 const HIDDEN_POWER: f64 = 0.25;
+/// So many times the power of the odd partials is more than a pluck gives the even ones.
+const EVEN_POWER: f64 = 2.0;
 /// Largest standard deviation of one pluck's fundamental, as a share of it; several plucks together are sharper.
 const LARGEST_SIGMA: f64 = 0.01;
 
@@ -195,6 +197,12 @@ impl<'a> Ear<'a> {
                 second_hz,
             });
         }
+        if frequency_hz > BASS_HZ && even_are_louder(partials, best) {
+            return Err(Unclear::Either {
+                first_hz: frequency_hz,
+                second_hz: 2.0 * frequency_hz,
+            });
+        }
         no_other_string(partials, best)?;
         let sigma_hz = best.sigma() * frequency_hz;
         if best.sigma() > LARGEST_SIGMA {
@@ -247,6 +255,16 @@ fn hidden_below(ring: &Ring, partials: &[Partial], residual: &[f64], best: &Seri
         let loud = hidden.iter().sum::<f64>() > HIDDEN_POWER * power;
         (lower_hz >= RANGE_HZ[0] && hidden.len() >= HIDDEN && loud).then_some(lower_hz)
     })
+}
+
+/// Whether the even partials have more power than a pluck gives them: they are then as well those of a string an octave higher,
+/// beside another one. A pluck anywhere within a span gives the even ones no more than the odd ones, sum of (sin(pi n p) / n)^2.
+fn even_are_louder(partials: &[Partial], best: &Series) -> bool {
+    let power = |rest: u32| -> f64 {
+        let members = best.members.iter().filter(|member| member.0 % 2 == rest);
+        members.map(|member| loudness(&partials[member.1])).sum()
+    };
+    power(0) > EVEN_POWER * power(1)
 }
 
 /// Evidence from how loud the string's strongest partial is over the noise beside it.

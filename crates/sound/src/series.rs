@@ -41,7 +41,7 @@ const NO_BASS: f64 = 0.08;
 /// others, and a string higher by that factor says the same with less.
 const ONLY_MULTIPLES: f64 = 3.0;
 /// Below this a telephone's microphone may not hear, Hz.
-const BASS_HZ: f64 = 70.0;
+pub(crate) const BASS_HZ: f64 = 70.0;
 
 /// A string heard in a pluck.
 #[derive(Clone, Debug)]
