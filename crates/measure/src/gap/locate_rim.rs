@@ -15,7 +15,8 @@ use shimwright_solve::{Circle, EdgeSight, FeatureId, JointState};
 const UNKNOWN_RADIUS: f64 = 45.0;
 /// Share of the rim that every photo must show as an edge, where it is not hidden.
 const LEAST_SEEN: f64 = 0.3;
-/// Of two places of the rim that the photos without marks show this nearly as well, neither is taken.
+/// Of two places of the rim that the photos without marks show this nearly as well, neither is taken. (For one that may be
+/// the same flange's edge towards the mount, [`NEARLY_AS_WELL`] is enough.)
 const TOO_ALIKE: f64 = 0.93;
 /// Places of the rim nearer than this along the axis are the same, mm.
 const SAME_PLACE: f64 = 0.8;
@@ -270,8 +271,13 @@ fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
     let best = *tried.iter().max_by(|a, b| a.0.total_cmp(&b.0)).ok_or_else(lost)?;
     let height =
         |circle: &Circle| (circle.at((range.0 + range.1) / 2.0) - seek.frame.origin).dot(&seek.frame.axis);
+    let best_height = height(&best.1);
     let rival = tried.iter().any(|(score, circle)| {
-        *score > TOO_ALIKE * best.0 && (height(circle) - height(&best.1)).abs() > SAME_PLACE
+        // The mount's edge lies at height zero.
+        let nearer = (best_height - height(circle)) * best_height.signum();
+        let faces_mount = nearer > SAME_PLACE && nearer < FLANGES.1;
+        let alike = if faces_mount { NEARLY_AS_WELL } else { TOO_ALIKE };
+        *score > alike * best.0 && nearer.abs() > SAME_PLACE
     });
     if rival {
         return Err(Error::unmeasurable(
