@@ -50,6 +50,9 @@ fn hold(truth: &Truth, case: &str, marking: &Marking, with_profile: bool, most: 
         "{case}: error {error:+.3} mm is outside +-{:.3} mm",
         gap.u95
     );
+    let of_the_card = ["is not seen", "is blurred", "is bent"];
+    let false_alarm = |w: &&String| of_the_card.iter().any(|what| w.contains(what));
+    assert_eq!(result.warnings.iter().find(false_alarm), None, "{case}");
     assert!(
         gap.u95 < 0.2,
         "{case}: an interval of +-{:.3} mm says too little",
@@ -170,9 +173,20 @@ fn nasty_photos_are_never_measured_wrongly() {
         }
         match truth.measure(&job, true) {
             Ok(result) => {
+                assert_ne!(case, "n_blur_g", "measured in spite of its blur");
+                let told = result.warnings.iter().any(|w| w.contains("is not seen"));
+                assert_eq!(
+                    told,
+                    ["n_half", "n_glare"].contains(&case),
+                    "{:?}",
+                    result.warnings
+                );
                 let gap = result.quantity("gap").expect("a gap");
                 let error = gap.value - true_gap(&truth, case);
-                println!("{case}: error {error:+.3} mm, u95 {:.3} mm", gap.u95);
+                println!(
+                    "{case}: error {error:+.3} mm, u95 {:.3} mm; {:?}",
+                    gap.u95, result.warnings
+                );
                 assert!(
                     error.abs() <= gap.u95,
                     "{case}: {error:+.3} outside +-{:.3}",
@@ -182,6 +196,10 @@ fn nasty_photos_are_never_measured_wrongly() {
             Err(error) => {
                 println!("{case}: {error}");
                 assert_eq!(error.kind, Kind::NotMeasurable, "{case}: {error}");
+                assert!(
+                    case != "n_blur_g" || error.message.contains("blurred in n_blur_g.jpg"),
+                    "{error}"
+                );
             }
         }
     }

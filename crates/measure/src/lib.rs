@@ -15,6 +15,7 @@ mod part;
 mod play;
 mod scene;
 mod stale;
+mod target_seen;
 mod tension;
 mod told;
 mod turn;

@@ -23,7 +23,7 @@ mod tables;
 pub(crate) mod view;
 
 use crate::observe::observe_all;
-use crate::{Error, JobInput, Watch};
+use crate::{Error, JobInput, Watch, target_seen};
 use problem::Problem;
 use shimwright_record::CheckResult;
 
@@ -41,15 +41,18 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
             Ok(())
         }
     };
-    pause("solving for the camera's places", 0.6)?;
-    let start = start::from_corners(&problem, &photos, input)?;
-    pause("finding the marked edges", 0.65)?;
-    let rough = locate::features(&problem, &photos, start)?;
-    pause("measuring the edges", 0.75)?;
-    let refined = refine::edges(&problem, &photos, rough)?;
-    agree::check(&problem, &photos, &refined)?;
-    pause("working out the uncertainty", 0.95)?;
-    let result = result::tell(&problem, &photos, &refined)?;
+    let measured = || {
+        pause("solving for the camera's places", 0.6)?;
+        let start = start::from_corners(&problem, &photos, input)?;
+        pause("finding the marked edges", 0.65)?;
+        let rough = locate::features(&problem, &photos, start)?;
+        pause("measuring the edges", 0.75)?;
+        let refined = refine::edges(&problem, &photos, rough)?;
+        agree::check(&problem, &photos, &refined)?;
+        pause("working out the uncertainty", 0.95)?;
+        result::tell(&problem, &photos, &refined)
+    };
+    let result = measured().map_err(|error| target_seen::blamed_on_blur(error, &photos, &problem.fixed))?;
     watch.step("done", 1.0);
     Ok(result)
 }

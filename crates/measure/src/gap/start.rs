@@ -3,9 +3,8 @@
 use super::problem::Problem;
 use crate::cameras::{self, Cameras};
 use crate::observe::Observed;
-use crate::stale;
 use crate::told::list_of;
-use crate::{Error, JobInput};
+use crate::{Error, JobInput, asked, stale, target_seen};
 use shimwright_geom::Vec2;
 use shimwright_solve::{
     CornerSight, JointProblem, JointState, Loss, Options, PhotoState, PlanePoint, Priors, pose_of_plane,
@@ -152,6 +151,13 @@ pub(crate) fn from_corners(problem: &Problem, photos: &[Observed], input: &JobIn
             &solution,
         ));
     }
+    let card = asked::target(input, &problem.fixed)?;
+    warnings.extend(target_seen::warnings(photos, &start.used, card));
+    warnings.extend(target_seen::bent(
+        &problem.fixed,
+        &solution.state.bend,
+        &start.priors.bend_sigma,
+    ));
     Ok(Start {
         state: solution.state,
         warnings,

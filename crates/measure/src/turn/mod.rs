@@ -16,7 +16,7 @@ mod steady;
 mod vector;
 
 use crate::observe::observe_all;
-use crate::{Error, JobInput, Watch};
+use crate::{Error, JobInput, Watch, target_seen};
 pub(crate) use photos::{SeenInPhotos, photo_lines};
 pub(crate) use problem::Problem;
 use shimwright_record::CheckResult;
@@ -39,15 +39,19 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
             Ok(())
         }
     };
-    pause("solving for the axis", 0.6)?;
-    let start = start::from_corners(&problem, &photos, input)?;
-    let steady = steady::check(&problem, &photos, &start)?;
-    pause("finding the rim", 0.7)?;
-    let rough = seek::rim(&problem, &photos, &start)?;
-    pause("measuring the rim", 0.75)?;
-    let measured = rim::measure(&problem, &photos, start, rough)?;
-    pause("working out the uncertainty", 0.95)?;
-    let result = result::tell(&problem, &photos, &measured, &steady)?;
+    let measured = || {
+        pause("solving for the axis", 0.6)?;
+        let start = start::from_corners(&problem, &photos, input)?;
+        let steady = steady::check(&problem, &photos, &start)?;
+        pause("finding the rim", 0.7)?;
+        let rough = seek::rim(&problem, &photos, &start)?;
+        pause("measuring the rim", 0.75)?;
+        let measured = rim::measure(&problem, &photos, start, rough)?;
+        pause("working out the uncertainty", 0.95)?;
+        result::tell(&problem, &photos, &measured, &steady)
+    };
+    let result =
+        measured().map_err(|error| target_seen::blamed_on_blur(error, &photos, &problem.turning.0))?;
     watch.step("done", 1.0);
     Ok(result)
 }

@@ -4,7 +4,7 @@ use super::problem::{FEWEST_PHOTOS, Problem};
 use crate::cameras::{self, Cameras};
 use crate::observe::Observed;
 use crate::told::list_of;
-use crate::{Error, JobInput};
+use crate::{Error, JobInput, asked, target_seen};
 use nalgebra::Matrix3;
 use shimwright_camera::Camera;
 use shimwright_detect::FoundCorner;
@@ -83,8 +83,14 @@ pub(crate) fn placed(
         priors,
         of_photo,
         focal_factor_sigma,
-        warnings,
+        mut warnings,
     } = cameras::choose(photos, input.camera)?;
+    for target in [
+        asked::target(input, &problem.fixed.0)?,
+        asked::turning_target(input, &problem.turning.0)?,
+    ] {
+        warnings.extend(target_seen::warnings(photos, &used, target));
+    }
     let (mut fixed, mut turning, mut places) = (Vec::new(), Vec::new(), Vec::new());
     for (k, &i) in used.iter().enumerate() {
         let camera = of_photo[i];
@@ -187,7 +193,23 @@ fn solved(problem: &Problem, start: Start) -> Result<Start, Error> {
             "turn the wheel a little further for each photo, all the way round",
         ));
     }
-    Ok(Start { state, ..start })
+    let priors = &start.priors;
+    let mut warnings = start.warnings;
+    warnings.extend(target_seen::bent(
+        &problem.fixed.0,
+        &state.bend,
+        &priors.bend_sigma,
+    ));
+    warnings.extend(target_seen::bent(
+        &problem.turning.0,
+        &state.turning_bend,
+        &priors.turning_bend_sigma,
+    ));
+    Ok(Start {
+        state,
+        warnings,
+        ..start
+    })
 }
 
 /// How far round the photos reach, rad: a full turn less the widest part of it without a photo.
