@@ -129,6 +129,8 @@ test("a turn check by keyboard alone, from the board to the saved result", async
   await page.keyboard.press("Enter");
   const mark = page.locator('[data-mark="screw_1-0"]');
   await mark.waitFor();
+  // The mark takes the focus a moment after it is there; a key pressed before would go elsewhere.
+  await page.waitForFunction(() => document.activeElement?.getAttribute("data-mark") === "screw_1-0");
   const from = await mark.getAttribute("transform");
   await page.keyboard.press("Shift+ArrowUp");
   assert.notEqual(await mark.getAttribute("transform"), from);
