@@ -157,7 +157,12 @@ impl<'a> Rounds<'a> {
                 .collect();
             photos
                 .into_iter()
-                .flat_map(|photo| photo.join().unwrap_or_default())
+                // A photo's pieces must not be missed in silence.
+                .flat_map(|photo| {
+                    photo
+                        .join()
+                        .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+                })
                 .collect()
         })
     }

@@ -249,8 +249,11 @@ impl Look<'_> {
                 .collect();
             halves
                 .into_iter()
-                .filter_map(|half| half.join().ok())
-                .flatten()
+                // Half of the pieces must not be missed in silence.
+                .flat_map(|half| {
+                    half.join()
+                        .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+                })
                 .collect()
         })
     }

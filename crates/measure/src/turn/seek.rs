@@ -177,8 +177,8 @@ impl<'a> Seek<'a> {
                 .collect();
             threads
                 .into_iter()
-                .filter_map(|t| t.join().ok())
-                .flatten()
+                // Half of the heights must not be missed in silence.
+                .flat_map(|t| t.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
                 .collect()
         });
         let best = found.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
