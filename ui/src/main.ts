@@ -4,8 +4,10 @@ import { mount } from "svelte";
 import App from "./App.svelte";
 import { openBackend } from "./lib/backend";
 import { comfort } from "./lib/comfort/comfort.svelte";
+import { words } from "./lib/words/words.svelte";
 
 async function start(): Promise<void> {
+  words.begin();
   comfort.begin();
   await openBackend();
   const target = document.getElementById("app");

@@ -1,6 +1,7 @@
 import type { Board, CornerState, DriveDescription, Located } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
 import { driveEntry, driveProblems, jobDrive, sizeProblem, type DriveEntry } from "../capture/drive";
+import { t } from "../../lib/words/words.svelte";
 
 /** What is fitted at a corner, as typed. */
 export interface CornerEntry {
@@ -78,10 +79,10 @@ export function boardEntry(board: Board): BoardEntry {
 export function boardProblems(entry: BoardEntry): Record<string, string> {
   const found: Record<string, string | null> = {
     ...driveProblems(entry.sizes),
-    name: entry.name.trim() === "" ? "Give the board a name." : null,
+    name: entry.name.trim() === "" ? t("board.name-wanted") : null,
     slideIn: sizeProblem(entry.slideIn, 0, 20),
     slideOut: sizeProblem(entry.slideOut, 0, 20),
-    stackLimit: /^[1-4]$/.test(entry.stackLimit.trim()) ? null : "One to four.",
+    stackLimit: /^[1-4]$/.test(entry.stackLimit.trim()) ? null : t("board.one-to-four"),
   };
   entry.corners.forEach((corner, index) => {
     found[`thickness${index}`] = sizeProblem(corner.thickness, 0, 60);

@@ -1,4 +1,5 @@
 import type { Failure, FailureCode } from "../backend/types";
+import { t } from "../words/words.svelte";
 
 const CODES: readonly FailureCode[] = [
   "bad-input",
@@ -22,8 +23,8 @@ function isFailure(thrown: unknown): thrown is Failure {
 /** Turns whatever was thrown into the one shape that the screens show. */
 export function toFailure(thrown: unknown): Failure {
   if (isFailure(thrown)) return thrown;
-  const message = thrown instanceof Error ? thrown.message : typeof thrown === "string" ? thrown : "something went wrong";
-  return { code: "internal", message, hint: "Try again; if it happens once more, start the program anew." };
+  const message = thrown instanceof Error ? thrown.message : typeof thrown === "string" ? thrown : t("failure.unknown");
+  return { code: "internal", message, hint: t("failure.again") };
 }
 
 /** A word that is written as it is: a file name such as `a.jpg`. */

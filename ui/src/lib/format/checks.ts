@@ -1,7 +1,9 @@
 import type { CheckKind, CheckResult, Conformity, Quantity } from "../backend/types";
 import type { LengthUnit } from "../units/length";
+import type { PlainKey } from "../words/catalogue";
 import { lengthText, quantityText } from "./quantity";
 import { TENSION_WORDS, VERDICT_WORDS } from "./words";
+import { t } from "../words/words.svelte";
 
 /** How a kind of check is told on every screen. */
 export interface CheckWords {
@@ -10,96 +12,98 @@ export interface CheckWords {
   /** The values that may stand for the whole result; the first that was measured does. */
   main: readonly string[];
   /** Which side of the limit is the wrong one; absent where the limit is no such number. */
-  limit?: { wrong: "below" | "above"; words: string };
-  verdict: Record<Conformity, string>;
+  limit?: { wrong: "below" | "above"; words: PlainKey };
+  verdict: Record<Conformity, PlainKey>;
 }
 
-const KEPT: Record<Conformity, string> = { within: "Within the limit", outside: "Over the limit", undecided: "Not sure yet" };
+const KEPT: Record<Conformity, PlainKey> = { within: "verdict.within", outside: "verdict.outside", undecided: "verdict.undecided" };
 
-const CHECKS: Partial<Record<CheckKind, CheckWords>> = {
+const CHECKS: Partial<Record<CheckKind, Omit<CheckWords, "name"> & { name: PlainKey }>> = {
   gap: {
-    name: "Gap",
+    name: "check.gap",
     main: ["gap"],
-    limit: { wrong: "below", words: "less than the smallest allowed gap" },
+    limit: { wrong: "below", words: "limit.gap" },
     verdict: VERDICT_WORDS,
   },
   turn: {
-    name: "Run-out",
+    name: "check.turn",
     main: ["radial_runout"],
-    limit: { wrong: "above", words: "more than the largest run-out allowed" },
-    verdict: { within: "Runs true", outside: "Off centre", undecided: "Not sure yet" },
+    limit: { wrong: "above", words: "limit.turn" },
+    verdict: { within: "verdict.turn-within", outside: "verdict.turn-outside", undecided: "verdict.undecided" },
   },
   play: {
-    name: "Bearing play",
+    name: "check.play",
     main: ["radial_play"],
-    limit: { wrong: "above", words: "more than the largest play allowed" },
-    verdict: { within: "Play is small", outside: "Too much play", undecided: "Not sure yet" },
+    limit: { wrong: "above", words: "limit.play" },
+    verdict: { within: "verdict.play-within", outside: "verdict.play-outside", undecided: "verdict.undecided" },
   },
   alignment: {
-    name: "Belt alignment",
+    name: "check.alignment",
     main: ["misalignment"],
-    limit: { wrong: "above", words: "more than the largest misalignment allowed" },
-    verdict: { within: "Runs straight", outside: "Out of line", undecided: "Not sure yet" },
+    limit: { wrong: "above", words: "limit.alignment" },
+    verdict: { within: "verdict.alignment-within", outside: "verdict.alignment-outside", undecided: "verdict.undecided" },
   },
   part: {
-    name: "Loose part",
+    name: "check.part",
     main: ["outer_diameter", "width", "inner_diameter"],
-    verdict: { within: "Good", outside: "Out of its limits", undecided: "Not sure yet" },
+    verdict: { within: "verdict.part-within", outside: "verdict.part-outside", undecided: "verdict.undecided" },
   },
   camera: {
-    name: "Camera",
+    name: "check.camera",
     main: ["rms_px"],
-    verdict: { within: "Good profile", outside: "Does not fit", undecided: "Could be better" },
+    verdict: { within: "verdict.camera-within", outside: "verdict.camera-outside", undecided: "verdict.camera-undecided" },
   },
-  tension: { name: "Belt tension", main: ["tension"], verdict: TENSION_WORDS },
+  tension: { name: "check.tension", main: ["tension"], verdict: TENSION_WORDS },
 };
 
 /** The words of a kind of check; of one that this page does not know, general ones. */
 export function checkWords(kind: CheckKind): CheckWords {
   const name = kind.charAt(0).toUpperCase() + kind.slice(1);
-  return CHECKS[kind] ?? { name, main: [kind], verdict: KEPT };
+  const known = CHECKS[kind];
+  return known ? { ...known, name: t(known.name) } : { name, main: [kind], verdict: KEPT };
 }
 
 /** What the values of results are called. */
-const VALUES: Record<string, string> = {
-  gap: "Gap between mount and rim",
-  gap_over_turn: "Smallest gap over a turn",
-  axis_tilt: "Tilt of the axis",
-  radial_runout: "Radial run-out",
-  axial_runout: "Axial run-out at the rim",
-  eccentricity: "Off centre by",
-  eccentricity_direction: "Towards, on the ring",
-  axial_high_direction: "Face stands out at, on the ring",
-  rim_diameter: "Rim diameter",
-  radial_play: "Radial play",
-  axial_play: "Axial play",
-  tilt_play: "Tilting play",
-  misalignment: "Offset and angle together",
-  belt_offset: "Wheel pulley further outboard by",
-  axis_angle: "Angle between the axes",
-  axis_spread: "Axes spread apart by",
-  axis_twist: "Motor axis twisted by",
-  pulley_distance: "Distance of the pulleys",
-  driven_width: "Width of the wheel pulley",
-  motor_width: "Width of the motor pulley",
-  outer_diameter: "Outer diameter",
-  inner_diameter: "Bore",
-  width: "Width",
-  centre_offset: "Bore off centre by",
-  height: "Height of the upper face",
-  rms_px: "Corners miss one lens by",
-  fx: "Focal length across",
-  fy: "Focal length along",
-  cx: "Middle across",
-  cy: "Middle along",
-  k1: "Distortion k1",
-  k2: "Distortion k2",
-  p1: "Distortion p1",
-  p2: "Distortion p2",
+const VALUES: Record<string, PlainKey> = {
+  gap: "value.gap",
+  gap_over_turn: "value.gap-over-turn",
+  axis_tilt: "value.axis-tilt",
+  radial_runout: "value.radial-runout",
+  axial_runout: "value.axial-runout",
+  eccentricity: "value.eccentricity",
+  eccentricity_direction: "value.eccentricity-direction",
+  axial_high_direction: "value.axial-high",
+  rim_diameter: "common.rim-diameter",
+  radial_play: "value.radial-play",
+  axial_play: "value.axial-play",
+  tilt_play: "value.tilt-play",
+  misalignment: "value.misalignment",
+  belt_offset: "value.belt-offset",
+  axis_angle: "value.axis-angle",
+  axis_spread: "value.axis-spread",
+  axis_twist: "value.axis-twist",
+  pulley_distance: "value.pulley-distance",
+  driven_width: "value.driven-width",
+  motor_width: "value.motor-width",
+  outer_diameter: "value.outer-diameter",
+  inner_diameter: "value.inner-diameter",
+  width: "value.width",
+  centre_offset: "value.centre-offset",
+  height: "value.height",
+  rms_px: "value.rms-px",
+  fx: "value.fx",
+  fy: "value.fy",
+  cx: "value.cx",
+  cy: "value.cy",
+  k1: "value.k1",
+  k2: "value.k2",
+  p1: "value.p1",
+  p2: "value.p2",
 };
 
 export function valueName(name: string): string {
-  return VALUES[name] ?? (name.charAt(0).toUpperCase() + name.slice(1)).replaceAll("_", " ");
+  const known = VALUES[name];
+  return known ? t(known) : (name.charAt(0).toUpperCase() + name.slice(1)).replaceAll("_", " ");
 }
 
 /** A single value of a result by its name; absent when the check gave none. */

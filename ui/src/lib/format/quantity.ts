@@ -1,5 +1,6 @@
 import type { Quantity } from "../backend/types";
 import { MM_PER_INCH, type LengthUnit } from "../units/length";
+import { t, withMark } from "../words/words.svelte";
 
 const MINUS = "\u2212";
 /** Decimals that are never exceeded: a thousandth of a millimetre is finer than anything measured here. */
@@ -17,11 +18,11 @@ export function decimalsFor(u95: number, most: number): number {
   return most;
 }
 
-/** A number with fixed decimals, a true minus sign and no negative zero. */
+/** A number with fixed decimals, the decimal mark of the language, a true minus sign and no negative zero. */
 export function fixed(value: number, decimals: number): string {
   if (!Number.isFinite(value)) return "–";
   const text = Math.abs(value).toFixed(decimals);
-  return value < 0 && Number(text) !== 0 ? MINUS + text : text;
+  return withMark(value < 0 && Number(text) !== 0 ? MINUS + text : text);
 }
 
 /** A value and its uncertainty as text, both to the same decimals, without the unit. */
@@ -67,8 +68,8 @@ export function plainLength(valueMm: number, unit: LengthUnit): string {
 
 /** A chance as people say it: never a bare 0 % or 100 %. */
 export function chance(probability: number): string {
-  if (probability < 0.001) return "under 0.1 %";
-  if (probability > 0.999) return "over 99.9 %";
+  if (probability < 0.001) return t("chance.under");
+  if (probability > 0.999) return t("chance.over");
   const percent = probability * 100;
   // With decimals towards both ends, where rounding would claim what is not so.
   return `${fixed(percent, percent < 10 || percent >= 99 ? 1 : 0)} %`;

@@ -1,3 +1,5 @@
+import { fixed } from "./quantity";
+
 /** What a gap scale draws: positions run from 0 at its left end to 1 at its right end. */
 export interface GapScaleView {
   /** Where the limit stands. */
@@ -25,7 +27,7 @@ export function gapScale(valueMm: number, u95Mm: number, limitMm: number): GapSc
   const marks = [];
   for (let i = Math.round(start / step); i <= Math.round(end / step); i += 1) {
     const mm = i * step;
-    marks.push({ at: at(mm), label: (mm + 0).toFixed(decimals).replace("-", "\u2212") });
+    marks.push({ at: at(mm), label: fixed(mm, decimals) });
   }
   return { limit: at(limitMm), value: at(valueMm), low: at(valueMm - u95Mm), high: at(valueMm + u95Mm), marks };
 }

@@ -1,43 +1,44 @@
 import type { Conformity, Corner, Located } from "../backend/types";
+import type { PlainKey } from "../words/catalogue";
+import { t } from "../words/words.svelte";
 
 /** What a verdict is called on every screen. */
-export const VERDICT_WORDS: Record<Conformity, string> = {
-  within: "Room enough",
-  outside: "Too tight",
-  undecided: "Not sure yet",
+export const VERDICT_WORDS: Record<Conformity, PlainKey> = {
+  within: "verdict.gap-within",
+  outside: "verdict.gap-outside",
+  undecided: "verdict.undecided",
 };
 
 /** What a tension's verdict is called. */
-export const TENSION_WORDS: Record<Conformity, string> = {
-  within: "Tension kept",
-  outside: "Set it again",
-  undecided: "Not decided",
+export const TENSION_WORDS: Record<Conformity, PlainKey> = {
+  within: "verdict.tension-within",
+  outside: "verdict.tension-outside",
+  undecided: "verdict.tension-undecided",
 };
 
-export const CORNER_WORDS: Record<Corner, string> = { left: "Left", right: "Right" };
+/** A corner as a heading. */
+const CORNERS: Record<Corner, PlainKey> = { left: "corner.left", right: "corner.right" };
+/** A corner behind what is measured there. */
+const PLACES: Record<Corner, PlainKey> = { left: "corner.left-place", right: "corner.right-place" };
+
+export const cornerName = (corner: Corner): string => t(CORNERS[corner]);
+export const cornerPlace = (corner: Corner): string => t(PLACES[corner]);
+
+const TARGETS: Record<string, PlainKey> = {
+  "mount-card": "target.mount-card",
+  "hub-ring": "target.hub-ring",
+  "bench-sheet": "target.bench-sheet",
+};
 
 /** What each targets' definition is called; an unknown one keeps its own name. */
 export function targetName(name: string): string {
-  const known: Record<string, string> = {
-    "mount-card": "mount card",
-    "hub-ring": "hub ring",
-    "bench-sheet": "bench sheet",
-  };
-  return known[name] ?? name;
+  const known = TARGETS[name];
+  return known ? t(known) : name;
 }
 
 /** How a thicker spacer acts, in the words of the form. */
-export const LOCATED_WORDS: Record<Located, { name: string; help: string }> = {
-  wheel: {
-    name: "Between the axle's shoulder and the whole wheel",
-    help: "A thicker ring moves wheel and pulley outward: the gap grows by as much.",
-  },
-  hub: {
-    name: "Between hub and pulley, the hub stays put",
-    help: "A thicker ring pushes the pulley towards the mount: the gap shrinks by as much.",
-  },
-  pulley: {
-    name: "Between pulley and hub, the pulley stays put",
-    help: "A thicker ring moves only the hub: the gap stays, and no ring can mend it.",
-  },
+export const LOCATED_WORDS: Record<Located, { name: PlainKey; help: PlainKey }> = {
+  wheel: { name: "located.wheel", help: "located.wheel-help" },
+  hub: { name: "located.hub", help: "located.hub-help" },
+  pulley: { name: "located.pulley", help: "located.pulley-help" },
 };

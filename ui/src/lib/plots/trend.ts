@@ -1,6 +1,7 @@
 import type { CheckKind, Conformity, Corner, HistoryEntry } from "../backend/types";
 import { checkWords, mainOf } from "../format/checks";
 import { linear, niceLinear, type Scale } from "./scale";
+import { t } from "../words/words.svelte";
 
 /** One saved check as a point of a trend. */
 export interface TrendPoint {
@@ -41,11 +42,11 @@ function changeBetween(before: HistoryEntry, now: HistoryEntry): string {
   const changes: string[] = [];
   const [then, fitted] = [before.fitted, now.fitted];
   if (then.spacer_label !== fitted.spacer_label || then.spacer_thickness !== fitted.spacer_thickness) {
-    changes.push(`ring ${fitted.spacer_label === "" ? "changed" : fitted.spacer_label}`);
+    changes.push(fitted.spacer_label === "" ? t("trend.ring-changed") : t("trend.ring", { ring: fitted.spacer_label }));
   }
   // A belt is told from another by its mass; nothing else is written down of it.
   const [old, belt] = [before.job.belt?.mass_per_length.value, now.job.belt?.mass_per_length.value];
-  if (old !== undefined && belt !== undefined && old !== belt) changes.push("other belt");
+  if (old !== undefined && belt !== undefined && old !== belt) changes.push(t("trend.belt"));
   return changes.join(", ");
 }
 

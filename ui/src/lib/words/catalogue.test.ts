@@ -1,0 +1,60 @@
+import { describe, expect, it } from "vitest";
+import { CATALOGUE, type Key } from "./catalogue";
+import { LANGUAGES, LOCALES } from "./languages";
+import { formsOf, placesOf, type Text } from "./text";
+import PLACES from "./places.ts?raw";
+
+const SOURCES = import.meta.glob<string>(["../../**/*.svelte", "../../**/*.ts", "!../../**/*.test.ts", "!./places.ts"], { query: "?raw", import: "default", eager: true });
+const KEYS = Object.keys(CATALOGUE.en) as Key[];
+const others = LANGUAGES.filter((language) => language !== "en");
+
+describe("the catalogue", () => {
+  it.each(others)("has the same texts in %s as in English, in the same order", (language) => {
+    expect(Object.keys(CATALOGUE[language])).toEqual(KEYS);
+  });
+
+  it.each(others)("has the same places for values in %s as in English", (language) => {
+    const differ = KEYS.filter((key) => placesOf(CATALOGUE[language][key]).join() !== placesOf(CATALOGUE.en[key]).join());
+    expect(differ).toEqual([]);
+  });
+
+  it("declares the places that its texts have", () => {
+    const have = KEYS.filter((key) => placesOf(CATALOGUE.en[key]).length > 0).map((key) => `"${key}": ${placesOf(CATALOGUE.en[key]).map((name) => `"${name}"`).join(" | ")};`);
+    const declared = PLACES.split("\n").map((line) => line.trim()).filter((line) => line.startsWith('"'));
+    expect(declared).toEqual(have);
+  });
+
+  it.each(LANGUAGES)("has no text in %s that is empty, padded or holds the separator of a list", (language) => {
+    const odd = KEYS.filter((key) => formsOf(CATALOGUE[language][key]).some((form) => form !== form.trim() || form === "" || /[¦~]/.test(form)));
+    expect(odd).toEqual([]);
+  });
+
+  it.each(LANGUAGES)("has only plural forms that %s knows, and a count to choose by", (language) => {
+    const known = new Intl.PluralRules(LOCALES[language]).resolvedOptions().pluralCategories as string[];
+    const plurals = KEYS.map((key): [Key, Text] => [key, CATALOGUE[language][key]]).filter(([, text]) => typeof text !== "string");
+    expect(plurals.length).toBeGreaterThan(0);
+    const odd = plurals.filter(([, text]) => !placesOf(text).includes("count") || Object.keys(text).some((form) => !known.includes(form)));
+    expect(odd.map(([key]) => key)).toEqual([]);
+  });
+
+  it("has no text that the page never shows", () => {
+    const all = Object.values(SOURCES).join("\n");
+    expect(KEYS.filter((key) => !all.includes(`"${key}"`))).toEqual([]);
+  });
+
+  it.each(others)("is translated in %s: hardly a sentence is left as it is in English", (language) => {
+    // Single words may be the same; sentences are not.
+    const same = KEYS.filter((key) => formsOf(CATALOGUE.en[key]).some((form) => form.split(" ").length > 2 && formsOf(CATALOGUE[language][key]).includes(form)));
+    expect(same).toEqual([]);
+  });
+
+  it("sends to a qualified workshop in every language where it does in English", () => {
+    const wanted: Record<(typeof LANGUAGES)[number], RegExp> = { en: /\bworkshop\b/, de: /Fachwerkstatt/, fr: /atelier qualifié/ };
+    const english = KEYS.filter((key) => formsOf(CATALOGUE.en[key]).some((form) => /qualified workshop/.test(form)));
+    expect(english.length).toBeGreaterThan(0);
+    for (const language of LANGUAGES) {
+      const missing = english.filter((key) => !formsOf(CATALOGUE[language][key]).every((form) => wanted[language].test(form)));
+      expect(missing).toEqual([]);
+    }
+  });
+});
