@@ -1,18 +1,21 @@
 import { backend, type Board, type Calibrated, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type ProgressNote } from "../../lib/backend";
 import { toFailure } from "../../lib/errors/failure";
+import { fixed } from "../../lib/format/quantity";
+import type { PlainKey } from "../../lib/words/catalogue";
 import { complete, CURVES, forJob, fromJob, markedEnough, type CurveName } from "../marking/marks";
 import { MarkTrail } from "../marking/trail.svelte";
 import { draft, type KeptCheck } from "./draft";
 import { PLANS, type CheckPlan, type PhotoKind, type Step } from "./plans";
 import { BAR_MM, barProblem, printScale, type BarEntry } from "./scale";
 import { heightProblems, heightsOfJob, noHeights, sizeEntry, sizeProblems, sizesOfJob, type HeightEntry, type SizeEntry } from "./sizes";
+import { t } from "../../lib/words/words.svelte";
 
-export const STEP_WORDS: Record<Step, string> = {
-  ready: "Get ready",
-  photos: "Photos",
-  edges: "Edges",
-  sizes: "Sizes",
-  answer: "Answer",
+export const STEP_WORDS: Record<Step, PlainKey> = {
+  ready: "step.ready",
+  photos: "step.photos",
+  edges: "step.edges",
+  sizes: "step.sizes",
+  answer: "step.answer",
 };
 
 /** A photo of the check and the marks made on it. */
@@ -89,30 +92,30 @@ export class PhotoCheck {
   blocker(step: Step = this.step): string | null {
     if (step === "photos") return this.#photosBlocker();
     if (step === "edges") return this.#edgesBlocker();
-    if (step === "sizes" && !this.sizesComplete) return "Fill in the sizes, or say that you have not measured the bars.";
+    if (step === "sizes" && !this.sizesComplete) return t("check.fill-in-sizes");
     return null;
   }
 
   #photosBlocker(): string | null {
     const { fewest } = this.plan;
-    if (this.reading > 0) return "Looking at the photos…";
+    if (this.reading > 0) return t("check.looking");
     if (this.photos.length >= fewest) return null;
-    return fewest === 1 ? "Add at least one photo." : `Add at least ${fewest} photos.`;
+    return t("check.add-photos", { count: fewest });
   }
 
   #edgesBlocker(): string | null {
     const { required } = this;
     const all = this.photos.map((photo) => photo.trail.now);
-    if (required.length === 0) return this.plan.choices.length > 0 ? "Choose what is to be measured." : null;
+    if (required.length === 0) return this.plan.choices.length > 0 ? t("check.choose") : null;
     // Both edges of a gap are wanted in one photo; of several things chosen, each wherever it is seen.
     if (this.plan.kind === "gap") {
-      return all.some((marks) => complete(marks, required)) ? null : "Mark both edges in at least one photo.";
+      return all.some((marks) => complete(marks, required)) ? null : t("check.mark-both");
     }
     const open = required.filter((curve) => !markedEnough(all, curve));
     if (open.length === 0) return null;
     const twice = open.some((curve) => CURVES[curve].photos > 1) && this.photos.length > 1;
-    const twiceWords = this.plan.kind === "part" ? "Mark each straight edge in two photos." : "Mark each edge in two photos at least.";
-    return twice ? twiceWords : "Mark what you chose in at least one photo.";
+    const twiceWords = this.plan.kind === "part" ? t("check.mark-straight-twice") : t("check.mark-twice");
+    return twice ? twiceWords : t("check.mark-chosen");
   }
 
   get sizesComplete(): boolean {
@@ -166,10 +169,10 @@ export class PhotoCheck {
       const { targets, camera, print_scale } = demo.job;
       this.#base = { targets, camera };
       if (print_scale) {
-        this.bars = { measured: true, tool: "calliper", x: (print_scale.x * BAR_MM).toFixed(1), y: (print_scale.y * BAR_MM).toFixed(1) };
+        this.bars = { measured: true, tool: "calliper", x: fixed(print_scale.x * BAR_MM, 1), y: fixed(print_scale.y * BAR_MM, 1) };
       }
     } catch (thrown) {
-      this.refused = [...this.refused, { name: "The demo's photos", failure: toFailure(thrown) }];
+      this.refused = [...this.refused, { name: t("check.demo-photos"), failure: toFailure(thrown) }];
     } finally {
       this.reading -= 1;
     }
@@ -180,8 +183,8 @@ export class PhotoCheck {
     if (this.photos.some((photo) => photo.added.id === added.id)) {
       const failure: Failure = {
         code: "bad-input",
-        message: "this photo is in the list already",
-        hint: "take another one from further left or right",
+        message: t("check.photo-twice"),
+        hint: t("check.photo-twice-hint"),
       };
       this.refused = [...this.refused, { name: added.name, failure }];
       return false;

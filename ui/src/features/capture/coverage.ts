@@ -1,4 +1,5 @@
 import type { PhotoAdded } from "../../lib/backend";
+import { t } from "../../lib/words/words.svelte";
 
 /** Parts of a turn that should have a photo each. */
 export const SECTORS = 8;
@@ -17,12 +18,12 @@ export function coveredSectors(photos: readonly PhotoAdded[]): boolean[] {
 
 /** What a turn check still wants, and why. */
 export function turnWanted(photos: readonly PhotoAdded[]): string {
-  if (photos.length === 0) return "8 to 12 photos, the wheel turned a little further for each, show the whole turn.";
+  if (photos.length === 0) return t("wanted.turn-none");
   const covered = coveredSectors(photos).filter(Boolean).length;
   const blind = photos.filter((photo) => photo.wheel_angle === undefined).length;
-  if (blind === photos.length) return "No photo shows card and ring together: both must be whole in view.";
-  if (photos.length < 4) return `${4 - photos.length} more at least: three photos would fit any axis and show no fault.`;
-  if (covered < GOOD_SECTORS) return "Enough to measure, but parts of the turn are open: turn the wheel there and take one more.";
-  if (photos.length < GOOD_PHOTOS) return "Enough to measure. More photos between these make it surer.";
-  return "That is enough. More photos only make it surer.";
+  if (blind === photos.length) return t("wanted.turn-blind");
+  if (photos.length < 4) return t("wanted.turn-few", { count: 4 - photos.length });
+  if (covered < GOOD_SECTORS) return t("wanted.turn-open");
+  if (photos.length < GOOD_PHOTOS) return t("wanted.turn-some");
+  return t("wanted.turn-enough");
 }

@@ -1,5 +1,6 @@
 import type { Drive, JobDrive } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
+import { t } from "../../lib/words/words.svelte";
 
 /** The drive's sizes as typed in the check; an empty chamfer means that nobody knows it. */
 export interface DriveEntry {
@@ -20,10 +21,10 @@ export function driveEntry(drive: Drive): DriveEntry {
 
 /** What is wrong with a typed size, or nothing. `mayBeEmpty` is for sizes that nobody has to know. */
 export function sizeProblem(text: string, low: number, high: number, mayBeEmpty = false, unit = "mm"): string | null {
-  if (text.trim() === "") return mayBeEmpty ? null : "This size is needed.";
+  if (text.trim() === "") return mayBeEmpty ? null : t("sizes.needed");
   const value = readNumber(text);
-  if (value === null) return "That is not a number. Write it like 99.0.";
-  if (value < low || value > high) return `It should lie between ${low} and ${high} ${unit}.`;
+  if (value === null) return t("sizes.not-a-number");
+  if (value < low || value > high) return t("sizes.between", { low, high, unit });
   return null;
 }
 

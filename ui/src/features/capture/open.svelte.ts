@@ -2,6 +2,7 @@ import type { Board, Corner } from "../../lib/backend";
 import { PhotoCheck, type CheckPlace } from "./check.svelte";
 import { draft } from "./draft";
 import type { CornerCheck } from "../../lib/route/route";
+import type { PlainKey } from "../../lib/words/catalogue";
 import type { PhotoKind } from "./plans";
 
 let open = $state.raw<PhotoCheck | null>(null);
@@ -45,7 +46,7 @@ export const openCheck = {
   },
 
   /** The check of this board that is under way, and at which corner. */
-  on(boardId: string): { title: string; kind: CornerCheck; corner: Corner } | null {
+  on(boardId: string): { title: PlainKey; kind: CornerCheck; corner: Corner } | null {
     const place = open?.place;
     if (!open || !place || open.plan.kind === "camera" || place.board.id !== boardId || open.photos.length === 0) return null;
     return { title: open.plan.title, kind: open.plan.kind, corner: place.corner };

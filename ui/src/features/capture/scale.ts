@@ -1,5 +1,6 @@
 import type { PrintScale } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
+import { t } from "../../lib/words/words.svelte";
 
 /** Length of each bar on the printed page when the printer keeps its scale, mm. */
 export const BAR_MM = 150;
@@ -27,11 +28,11 @@ export interface BarEntry {
 
 /** What is wrong with a typed bar length, or nothing. */
 export function barProblem(text: string): string | null {
-  if (text.trim() === "") return "Enter the length you measured, in mm.";
+  if (text.trim() === "") return t("sizes.bar-needed");
   const value = readNumber(text);
-  if (value === null) return "That is not a number. Write it like 150.2.";
+  if (value === null) return t("sizes.bar-not-a-number");
   if (value < BAR_RANGE_MM[0] || value > BAR_RANGE_MM[1]) {
-    return `The bar should be near ${BAR_MM} mm. Measure it once more, or print again at 100 %.`;
+    return t("sizes.bar-off", { bar: BAR_MM });
   }
   return null;
 }

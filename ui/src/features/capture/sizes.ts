@@ -2,6 +2,7 @@ import type { Board, Height, JobDrive } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
 import { sizeProblem } from "./drive";
 import type { HeightField, SizeField, SizeKey } from "./plans";
+import { t } from "../../lib/words/words.svelte";
 
 /** The sizes of a check as typed, by their names in the job. */
 export type SizeEntry = Partial<Record<SizeKey, string>>;
@@ -19,16 +20,19 @@ export function sizeEntry(fields: readonly SizeField[], board: Board | null): Si
   return Object.fromEntries(started.map(([key, value]) => [key, value === null ? "" : String(value)]));
 }
 
+/** The unit of a field, as it is written. */
+export const unitName = (unit: SizeField["unit"]): string => (unit === "degrees" ? t("common.degrees") : (unit ?? "mm"));
+
 /** What is wrong with the typed sizes; empty when nothing is. */
 export function sizeProblems(fields: readonly SizeField[], entry: SizeEntry): Partial<Record<SizeKey, string>> {
   const problems: Partial<Record<SizeKey, string>> = {};
   for (const { key, range, mayBeEmpty, unit } of fields) {
-    const problem = sizeProblem(entry[key] ?? "", ...range, mayBeEmpty, unit);
+    const problem = sizeProblem(entry[key] ?? "", ...range, mayBeEmpty, unitName(unit));
     if (problem) problems[key] = problem;
   }
   const alone = (key: SizeKey, other: SizeKey): boolean => Boolean(entry[key]?.trim()) && entry[other]?.trim() === "";
-  if (alone("nominal", "tolerance")) problems.tolerance ??= "Say how much the size may be off.";
-  if (alone("tolerance", "nominal")) problems.nominal ??= "Say which size it should have.";
+  if (alone("nominal", "tolerance")) problems.tolerance ??= t("sizes.say-tolerance");
+  if (alone("tolerance", "nominal")) problems.nominal ??= t("sizes.say-nominal");
   return problems;
 }
 

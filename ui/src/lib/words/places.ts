@@ -11,9 +11,21 @@ export interface Places {
   "board.under-way": "check" | "place";
   "boards.checks": "count" | "day";
   "boards.shown": "all" | "shown";
+  "check.add-photos": "count";
   "part.scale": "length" | "limit";
+  "photos.found": "all" | "found" | "target";
+  "photos.looking-for": "count" | "targets";
+  "photos.missing": "target";
+  "photos.parts-of-turn": "all" | "taken";
+  "photos.photo": "name";
+  "photos.remove": "name";
   "polar.centre": "size";
   "polar.spoken": "size";
   "settings.forget-camera": "camera";
+  "sizes.bar-off": "bar";
+  "sizes.between": "high" | "low" | "unit";
+  "sizes.page-about": "bar";
   "trend.ring": "ring";
+  "wanted.camera-few": "count";
+  "wanted.turn-few": "count";
 }

@@ -42,6 +42,7 @@ describe("a text", () => {
 
   it("names its places, and shows one that got nothing", () => {
     expect(placesOf(checks)).toEqual(["count", "name"]);
+    expect(placesOf({ one: "the photo", other: "the photos" })).toEqual(["count"]);
     expect(filled("{a} and {b}", { a: "{b}" }, "en")).toBe("{b} and {b}");
   });
 

@@ -13,10 +13,11 @@ export function formsOf(text: Text): string[] {
   return typeof text === "string" ? [text] : Object.values(text);
 }
 
-/** The names of a text's places, each once and in order of the alphabet. */
+/** The names of a text's places, each once and in order of the alphabet. A plural has `count` whether it shows it or not. */
 export function placesOf(text: Text): string[] {
+  const chosenBy = typeof text === "string" ? [] : ["count"];
   const names = formsOf(text).flatMap((form) => [...form.matchAll(PLACE)].map((found) => found[1]!));
-  return [...new Set(names)].sort();
+  return [...new Set([...chosenBy, ...names])].sort();
 }
 
 /** A number with all its digits, with the language's decimal mark and without marks between thousands. */

@@ -3,22 +3,22 @@ import type { CheckPlan } from "./plan";
 
 export const CAMERA: CheckPlan = {
   kind: "camera",
-  title: "Calibrate a camera",
+  title: "settings.calibrate",
   steps: ["ready", "photos", "sizes", "answer"],
   ready: [
     {
       picture: "sheet-print",
-      title: "Print the bench sheet",
-      text: "Print the bench sheet at 100 % and stick it on a flat board: a bent sheet makes a bent lens.",
+      title: "plan.print-sheet",
+      text: "plan.print-sheet-camera",
       print: true,
     },
     {
       picture: "camera-shoot",
-      title: "A dozen photos",
-      text: "From above, from all four sides, and held upright too; nearer and further. In some photos the sheet should reach into each corner of the picture.",
+      title: "plan.dozen",
+      text: "plan.dozen-text",
     },
   ],
-  begin: "The sheet lies flat",
+  begin: "plan.sheet-flat",
   cautions: [],
   shows: ["bench-sheet"],
   targets: () => ({ fixed: "bench-sheet" }),
@@ -27,9 +27,9 @@ export const CAMERA: CheckPlan = {
   curves: [],
   optional: [],
   choices: [],
-  marksHelp: "",
+  marksHelp: null,
   fields: [],
-  fieldsTitle: "",
-  fieldsHelp: "",
+  fieldsTitle: null,
+  fieldsHelp: null,
   heights: [],
 };

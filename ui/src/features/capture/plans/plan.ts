@@ -1,4 +1,5 @@
 import type { Board, CheckKind, JobDrive, JobTargets, PhotoAdded } from "../../../lib/backend";
+import type { PlainKey } from "../../../lib/words/catalogue";
 import type { CurveName } from "../../marking/marks";
 
 /** Checks that are measured from photos. */
@@ -27,8 +28,8 @@ export type Picture =
 /** One thing to do before the first photo. */
 export interface ReadyCard {
   picture: Picture;
-  title: string;
-  text: string;
+  title: PlainKey;
+  text: PlainKey;
   /** Whether the way to the print screen stands below it. */
   print?: boolean;
 }
@@ -42,8 +43,8 @@ export type SizeKey = Exclude<
 /** A size to be typed. */
 export interface SizeField {
   key: SizeKey;
-  label: string;
-  help?: string;
+  label: PlainKey;
+  help?: PlainKey;
   /** `mm` when it says nothing. */
   unit?: "mm" | "degrees";
   /** Limits in that unit: wide enough for anything real, narrow enough to catch a slip of the finger. */
@@ -57,28 +58,28 @@ export interface SizeField {
 export interface HeightField {
   /** The mark's name, or `all`. */
   mark: string;
-  label: string;
-  help: string;
+  label: PlainKey;
+  help: PlainKey;
   range: readonly [number, number];
 }
 
 /** What can be measured in one check, where there is a choice. */
 export interface Choice {
   id: string;
-  label: string;
+  label: PlainKey;
   curves: readonly CurveName[];
 }
 
 /** One kind of check, from what is printed to what is asked of its numbers. */
 export interface CheckPlan {
   kind: PhotoKind;
-  title: string;
+  title: PlainKey;
   /** The steps that it has. */
   steps: readonly Step[];
   ready: readonly ReadyCard[];
   /** What the button under the first step says. */
-  begin: string;
-  cautions: readonly string[];
+  begin: PlainKey;
+  cautions: readonly PlainKey[];
   /** Printed targets that each photo should show. */
   shows: readonly string[];
   /** Those that the job names. */
@@ -93,18 +94,18 @@ export interface CheckPlan {
   optional: readonly CurveName[];
   choices: readonly Choice[];
   /** What the marking step says below the photos. */
-  marksHelp: string;
+  marksHelp: PlainKey | null;
   fields: readonly SizeField[];
-  fieldsTitle: string;
-  fieldsHelp: string;
+  fieldsTitle: PlainKey | null;
+  fieldsHelp: PlainKey | null;
   heights: readonly HeightField[];
 }
 
 /** Where hands are near the drive. */
-export const DRIVE_CAUTIONS: readonly string[] = [
-  "Switch the board off and disconnect the battery.",
-  "Keep fingers, hair and sleeves clear of belt and pulleys.",
-  "Stand the board so that it can neither tip nor roll.",
+export const DRIVE_CAUTIONS: readonly PlainKey[] = [
+  "caution.power-off",
+  "caution.fingers",
+  "caution.stand",
 ];
 
 const seen = (photos: readonly PhotoAdded[], target: string): boolean =>
@@ -119,8 +120,8 @@ export function gapTargets(photos: readonly PhotoAdded[]): JobTargets {
 
 export const RIM_DIAMETER: SizeField = {
   key: "rim_diameter",
-  label: "Rim diameter",
-  help: "Across the pulley's flange that faces the mount.",
+  label: "common.rim-diameter",
+  help: "plan.rim-help",
   range: [20, 300],
   mayBeEmpty: false,
   start: (board) => board?.drive.rim_diameter ?? null,
@@ -128,8 +129,8 @@ export const RIM_DIAMETER: SizeField = {
 
 export const RIM_CHAMFER: SizeField = {
   key: "rim_chamfer",
-  label: "Rim chamfer",
-  help: "Empty when not known.",
+  label: "common.rim-chamfer",
+  help: "common.empty-when-unknown",
   range: [0, 3],
   mayBeEmpty: true,
   start: (board) => board?.drive.rim_chamfer ?? null,
