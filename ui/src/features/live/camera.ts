@@ -1,5 +1,6 @@
 import type { Failure } from "../../lib/backend";
 import type { Frame } from "./link";
+import { t } from "../../lib/words/words.svelte";
 
 /** Pictures are looked at in this width, px: targets are read well, and a network can carry them. */
 export const LOOK_WIDTH = 1280;
@@ -12,9 +13,9 @@ export const hasCamera = (): boolean => typeof navigator !== "undefined" && navi
 function refused(thrown: unknown): Failure {
   const name = thrown instanceof DOMException ? thrown.name : "";
   if (name === "NotAllowedError") {
-    return { code: "bad-input", message: "the camera is not allowed", hint: "allow it in the settings, or add photos from the device's own camera" };
+    return { code: "bad-input", message: t("live.not-allowed"), hint: t("live.not-allowed-hint") };
   }
-  return { code: "bad-input", message: "no camera can be used here", hint: "take photos with another camera and add them" };
+  return { code: "bad-input", message: t("live.no-camera"), hint: t("live.no-camera-hint") };
 }
 
 /** The camera that looks away from the person, as large as it gives its pictures. */

@@ -1,54 +1,55 @@
 import type { Look, Standing, Trouble } from "../../lib/backend";
 import { targetName } from "../../lib/format/words";
+import { t } from "../../lib/words/words.svelte";
 
 /** What to do about a picture's trouble, short enough to be read behind a phone. */
 export function troubleWords(trouble: Trouble): string {
   switch (trouble.code) {
     case "dark":
-      return "Too dark: more light.";
+      return t("live.dark");
     case "blurred":
-      return "Blurred: hold still, and let the camera focus.";
+      return t("live.blurred");
     case "no-target":
-      return `No ${targetName(trouble.wanted)} to be seen: come closer, the whole of it in view.`;
+      return t("live.no-target", { target: targetName(trouble.wanted) });
     case "wrong-target":
-      return `This is the ${targetName(trouble.seen)}; the ${targetName(trouble.wanted)} is wanted.`;
+      return t("live.wrong-target", { seen: targetName(trouble.seen), wanted: targetName(trouble.wanted) });
     case "too-far":
-      return "Come closer.";
+      return t("live.too-far");
     case "too-flat":
-      return "Too flat: look at it more squarely.";
+      return t("live.too-flat");
     case "cut-off":
-      return `The ${targetName(trouble.target)} is cut off: move back, or aim at its middle.`;
+      return t("live.cut-off", { target: targetName(trouble.target) });
     case "glare":
-      return `Glare on the ${targetName(trouble.target)}: keep the lamp's mirror image off it.`;
+      return t("live.glare", { target: targetName(trouble.target) });
     case "covered":
-      return `Something covers the ${targetName(trouble.target)}.`;
+      return t("live.covered", { target: targetName(trouble.target) });
   }
 }
 
-const WAYS = { left: "further left", right: "further right", higher: "higher up", lower: "lower down" } as const;
+const WAYS = { left: "live.from-left", right: "live.from-right", higher: "live.from-higher", lower: "live.from-lower" } as const;
 
 /** What to do where nothing is wrong with the picture. */
 function standingWords(standing: Standing): string {
   switch (standing.is) {
     case "moving":
-      return "Hold still.";
+      return t("live.hold-still");
     case "same-angle":
-      return "Turn the wheel on.";
+      return t("live.turn-on");
     case "same-side":
-      return `Now one from ${WAYS[standing.way]}.`;
+      return t(WAYS[standing.way]);
     case "by-hand":
-      return "Press when it is as it should be.";
+      return t("live.press");
     case "enough":
-      return "That is enough.";
+      return t("live.enough");
     case "good":
     case "troubled":
-      return "Good.";
+      return t("live.good");
   }
 }
 
 /** The one sentence to be read now. */
 export function hint(look: Look | null): string {
-  if (!look) return "Opening the camera…";
+  if (!look) return t("live.opening");
   const { standing } = look.judged;
   const [first] = look.troubles;
   if (standing.is === "enough" || !first) return standingWords(standing);

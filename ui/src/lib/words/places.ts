@@ -12,6 +12,14 @@ export interface Places {
   "boards.checks": "count" | "day";
   "boards.shown": "all" | "shown";
   "check.add-photos": "count";
+  "live.covered": "target";
+  "live.cut-off": "target";
+  "live.dialog": "check";
+  "live.glare": "target";
+  "live.no-target": "target";
+  "live.of": "enough" | "taken";
+  "live.taken": "number";
+  "live.wrong-target": "seen" | "wanted";
   "part.scale": "length" | "limit";
   "photos.found": "all" | "found" | "target";
   "photos.looking-for": "count" | "targets";
