@@ -1,4 +1,6 @@
 import type { Place } from "../../lib/photo/view";
+import type { PlainKey } from "../../lib/words/catalogue";
+import { t, words } from "../../lib/words/words.svelte";
 
 /** Everything that can be marked in a photo. */
 export type CurveName = "mount_edge" | "rim_edge" | "outer" | "inner" | "edge_a" | "edge_b" | "driven_inner" | "driven_outer" | "motor_inner" | "motor_outer" | "screw_1";
@@ -8,8 +10,8 @@ export type PhotoMarks = { readonly [name in CurveName]?: Place[] };
 
 /** What a curve is called, how many marks it needs, and how its marks look. */
 export interface Curve {
-  name: string;
-  help: string;
+  name: PlainKey;
+  help: PlainKey;
   /** A straight edge needs two marks, a bent one three. */
   needed: number;
   /** More than this helps nobody. */
@@ -24,94 +26,100 @@ const MOST_MARKS = 8;
 
 export const CURVES: Record<CurveName, Curve> = {
   mount_edge: {
-    name: "Mount edge",
-    help: "The edge of the motor plate that faces the pulley. Two marks, far apart.",
+    name: "curve.mount-edge",
+    help: "curve.mount-edge-help",
     needed: 2,
     most: MOST_MARKS,
     photos: 1,
     shape: "square",
   },
   rim_edge: {
-    name: "Rim edge",
-    help: "The edge of the pulley that faces the plate. Three marks along its bend.",
+    name: "curve.rim-edge",
+    help: "curve.rim-edge-help",
     needed: 3,
     most: MOST_MARKS,
     photos: 1,
     shape: "circle",
   },
   outer: {
-    name: "Outer rim",
-    help: "The outer edge of the part's upper face. Three marks around it, far apart.",
+    name: "curve.outer",
+    help: "curve.outer-help",
     needed: 3,
     most: MOST_MARKS,
     photos: 1,
     shape: "circle",
   },
   inner: {
-    name: "Bore",
-    help: "The edge of the hole in the upper face. Three marks around it.",
+    name: "value.inner-diameter",
+    help: "curve.inner-help",
     needed: 3,
     most: MOST_MARKS,
     photos: 1,
     shape: "square",
   },
   edge_a: {
-    name: "First straight edge",
-    help: "Two marks, far apart, on the upper face. Mark it in two photos.",
+    name: "curve.edge-a",
+    help: "curve.edge-a-help",
     needed: 2,
     most: MOST_MARKS,
     photos: 2,
     shape: "square",
   },
   edge_b: {
-    name: "Second straight edge",
-    help: "The one that runs beside the first. Two marks, in two photos.",
+    name: "curve.edge-b",
+    help: "curve.edge-b-help",
     needed: 2,
     most: MOST_MARKS,
     photos: 2,
     shape: "circle",
   },
   driven_inner: {
-    name: "Wheel pulley, inner edge",
-    help: "Of the flange towards the mount. Three marks along what can be seen.",
+    name: "curve.driven-inner",
+    help: "curve.driven-inner-help",
     needed: 3,
     most: MOST_MARKS,
     photos: 2,
     shape: "circle",
   },
   driven_outer: {
-    name: "Wheel pulley, outer edge",
-    help: "Of the flange away from the mount. Three marks.",
+    name: "curve.driven-outer",
+    help: "curve.outer-flange-help",
     needed: 3,
     most: MOST_MARKS,
     photos: 2,
     shape: "diamond",
   },
   motor_inner: {
-    name: "Motor pulley, inner edge",
-    help: "Of the flange towards the mount. Three marks.",
+    name: "curve.motor-inner",
+    help: "curve.motor-inner-help",
     needed: 3,
     most: MOST_MARKS,
     photos: 2,
     shape: "square",
   },
   motor_outer: {
-    name: "Motor pulley, outer edge",
-    help: "Of the flange away from the mount. Three marks.",
+    name: "curve.motor-outer",
+    help: "curve.outer-flange-help",
     needed: 3,
     most: MOST_MARKS,
     photos: 2,
     shape: "triangle",
   },
   screw_1: {
-    name: "Screw 1",
-    help: "One mark on the screw that you call screw 1. The result then tells directions by it.",
+    name: "curve.screw-1",
+    help: "curve.screw-1-help",
     needed: 1,
     most: 1,
     photos: 1,
     shape: "diamond",
   },
 };
+
+/** What a curve is called within a sentence. German writes nouns with a capital there too. */
+export function curveInSentence(curve: CurveName): string {
+  const name = t(CURVES[curve].name);
+  return words.now === "de" ? name : name.charAt(0).toLowerCase() + name.slice(1);
+}
 
 export function noMarks(): PhotoMarks {
   return {};

@@ -1,6 +1,6 @@
 import type { Quantity } from "../backend/types";
 import { MM_PER_INCH, type LengthUnit } from "../units/length";
-import { t, withMark } from "../words/words.svelte";
+import { t, inDigits } from "../words/words.svelte";
 
 const MINUS = "\u2212";
 /** Decimals that are never exceeded: a thousandth of a millimetre is finer than anything measured here. */
@@ -22,7 +22,7 @@ export function decimalsFor(u95: number, most: number): number {
 export function fixed(value: number, decimals: number): string {
   if (!Number.isFinite(value)) return "–";
   const text = Math.abs(value).toFixed(decimals);
-  return withMark(value < 0 && Number(text) !== 0 ? MINUS + text : text);
+  return inDigits(value < 0 && Number(text) !== 0 ? MINUS + text : text);
 }
 
 /** A value and its uncertainty as text, both to the same decimals, without the unit. */

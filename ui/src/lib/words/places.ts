@@ -20,6 +20,13 @@ export interface Places {
   "live.of": "enough" | "taken";
   "live.taken": "number";
   "live.wrong-target": "seen" | "wanted";
+  "mark.carry": "photo";
+  "mark.count": "count";
+  "mark.handle": "curve" | "mark";
+  "mark.of": "count" | "needed";
+  "mark.photo-marked": "photo";
+  "mark.stage": "name";
+  "mark.tap": "count" | "curve";
   "part.scale": "length" | "limit";
   "photos.found": "all" | "found" | "target";
   "photos.looking-for": "count" | "targets";

@@ -73,7 +73,7 @@ export function t<K extends Key>(key: K, ...[values]: Wanted<K>): string {
 export const numeral = (value: number): string => numberText(value, words.now);
 
 /** Digits with a decimal point, with the mark of the language that is shown. */
-export const withMark = (digits: string): string => marked(digits, words.now);
+export const inDigits = (digits: string): string => marked(digits, words.now);
 
 /** Several things in a sentence: `card and ring`. */
 export const listed = (things: readonly string[]): string => new Intl.ListFormat(words.locale, { type: "conjunction" }).format(things);
