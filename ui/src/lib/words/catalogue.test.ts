@@ -47,9 +47,10 @@ describe("the catalogue", () => {
     expect(KEYS.filter((key) => !all.includes(`"${key}"`))).toEqual([]);
   });
 
-  it.each(others)("is translated in %s: hardly a sentence is left as it is in English", (language) => {
+  it.each(others)("leaves no sentence in %s as it is in English", (language) => {
     // Single words may be the same; sentences are not.
-    const same = KEYS.filter((key) => formsOf(CATALOGUE.en[key]).some((form) => form.split(" ").length > 2 && formsOf(CATALOGUE[language][key]).includes(form)));
+    const isSentence = (form: string): boolean => (form.replace(/\{\w+\}/g, "").match(/\p{L}{2,}/gu) ?? []).length > 2;
+    const same = KEYS.filter((key) => formsOf(CATALOGUE.en[key]).some((form) => isSentence(form) && formsOf(CATALOGUE[language][key]).includes(form)));
     expect(same).toEqual([]);
   });
 

@@ -12,6 +12,7 @@ export interface Places {
   "boards.checks": "count" | "day";
   "boards.shown": "all" | "shown";
   "check.add-photos": "count";
+  "common.chance-kept": "chance";
   "live.covered": "target";
   "live.cut-off": "target";
   "live.dialog": "check";
@@ -36,6 +37,19 @@ export interface Places {
   "photos.remove": "name";
   "polar.centre": "size";
   "polar.spoken": "size";
+  "result.fit": "corner" | "rings";
+  "result.inward": "length";
+  "result.keep": "corner" | "rings";
+  "result.not-used": "name";
+  "result.nothing-fits": "corner";
+  "result.now-then": "now" | "then";
+  "result.outward": "length";
+  "result.photo-corners": "name";
+  "result.photo-edges": "name";
+  "result.photo-left-out": "name" | "number";
+  "result.photo-number": "name" | "number";
+  "result.used": "corners" | "name" | "off";
+  "result.why-about": "unit";
   "settings.forget-camera": "camera";
   "sizes.bar-off": "bar";
   "sizes.between": "high" | "low" | "unit";
