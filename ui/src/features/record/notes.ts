@@ -1,4 +1,5 @@
 import type { PartUsed, TorqueUsed, VisitNotes } from "../../lib/backend";
+import { t } from "../../lib/words/words.svelte";
 
 /** What is written down of a visit, as it is typed. */
 export interface NotesForm {
@@ -39,18 +40,18 @@ const number = (text: string): number => Number(text.trim().replace(",", "."));
 export function notesOf(form: NotesForm): { notes: VisitNotes; problems: NotesProblems } {
   const problems: NotesProblems = {};
   const odometer_km = form.odometer.trim() === "" ? null : number(form.odometer);
-  if (odometer_km !== null && !(odometer_km >= 0)) problems.odometer = "Write kilometres, such as 412.5.";
+  if (odometer_km !== null && !(odometer_km >= 0)) problems.odometer = t("notes.odometer-wrong");
   const parts: PartUsed[] = [];
   for (const line of lines(form.parts)) {
     const found = PART.exec(line);
     if (found) parts.push({ count: Number(found[1]), name: found[2]! });
-    else problems.parts = `“${line}” is not read: write a count, x, and the part, such as 2 x belt.`;
+    else problems.parts = t("notes.part-wrong", { line });
   }
   const torques: TorqueUsed[] = [];
   for (const line of lines(form.torques)) {
     const found = TORQUE.exec(line);
     if (found) torques.push({ screw: found[1]!.trim(), newton_metres: number(found[2]!), source: found[3]?.trim() ?? "" });
-    else problems.torques = `“${line}” is not read: write the screw, its torque and where that is from, such as pulley screws: 3.5 N m, maker's table.`;
+    else problems.torques = t("notes.torque-wrong", { line });
   }
   return {
     notes: { odometer_km, technician: form.technician.trim(), parts, torques, remarks: form.remarks.trim() },

@@ -13,6 +13,11 @@ export interface Places {
   "boards.shown": "all" | "shown";
   "check.add-photos": "count";
   "common.chance-kept": "chance";
+  "keep.daily-newest": "day";
+  "keep.missing": "count";
+  "keep.newest-copy-of": "day";
+  "keep.no-backup": "name";
+  "keep.unnamed": "photos";
   "live.covered": "target";
   "live.cut-off": "target";
   "live.dialog": "check";
@@ -28,6 +33,8 @@ export interface Places {
   "mark.photo-marked": "photo";
   "mark.stage": "name";
   "mark.tap": "count" | "curve";
+  "notes.part-wrong": "line";
+  "notes.torque-wrong": "line";
   "part.scale": "length" | "limit";
   "photos.found": "all" | "found" | "target";
   "photos.looking-for": "count" | "targets";
@@ -37,6 +44,9 @@ export interface Places {
   "photos.remove": "name";
   "polar.centre": "size";
   "polar.spoken": "size";
+  "record.sealed": "number";
+  "record.visit-of": "count" | "day";
+  "record.workshop-of": "name";
   "result.fit": "corner" | "rings";
   "result.inward": "length";
   "result.keep": "corner" | "rings";
@@ -55,6 +65,7 @@ export interface Places {
   "sizes.between": "high" | "low" | "unit";
   "sizes.page-about": "bar";
   "trend.ring": "ring";
+  "verify.stored-now": "measured" | "stored";
   "wanted.camera-few": "count";
   "wanted.turn-few": "count";
 }
