@@ -1,6 +1,7 @@
 import type { SpacerStock } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
 import { sizeProblem } from "../capture/drive";
+import { t } from "../../lib/words/words.svelte";
 
 /** A drawer of rings as typed. */
 export interface RingEntry {
@@ -28,15 +29,15 @@ export type RingProblems = Partial<Record<"label" | "thickness" | "u95" | "count
 export function ringProblems(entry: RingEntry, all: RingEntry[]): RingProblems {
   const problems: RingProblems = {};
   const label = entry.label.trim();
-  if (label === "") problems.label = "Give it a name, such as 7/16 in.";
+  if (label === "") problems.label = t("rings.name-wanted");
   else if (all.some((other) => other.key !== entry.key && other.label.trim() === label)) {
-    problems.label = "Two drawers have this name.";
+    problems.label = t("rings.name-twice");
   }
   const thickness = sizeProblem(entry.thickness, 0.05, 60);
   if (thickness) problems.thickness = thickness;
   const u95 = sizeProblem(entry.u95, 0, 5);
   if (u95) problems.u95 = u95;
-  if (!/^\d{1,4}$/.test(entry.count.trim())) problems.count = "A whole number.";
+  if (!/^\d{1,4}$/.test(entry.count.trim())) problems.count = t("common.whole-number");
   return problems;
 }
 

@@ -1,6 +1,7 @@
 import type { Failure } from "../../lib/backend";
 import tap from "./tap.worklet.js?url&no-inline";
 import { joined, peakOf, wavOf } from "./wav";
+import { t } from "../../lib/words/words.svelte";
 
 /** A recording stops by itself after this long, s. */
 export const LONGEST_S = 20;
@@ -17,9 +18,9 @@ export type Heard = (seconds: number, level: number) => void;
 function refused(thrown: unknown): Failure {
   const name = thrown instanceof DOMException ? thrown.name : "";
   if (name === "NotAllowedError") {
-    return { code: "bad-input", message: "the microphone is not allowed", hint: "allow it in the settings, or choose a WAV file instead" };
+    return { code: "bad-input", message: t("tension.no-permission"), hint: t("tension.no-permission-hint") };
   }
-  return { code: "bad-input", message: "no microphone can be used here", hint: "record with another program and choose the WAV file" };
+  return { code: "bad-input", message: t("tension.no-microphone"), hint: t("tension.no-microphone-hint") };
 }
 
 /**

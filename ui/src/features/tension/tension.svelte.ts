@@ -2,12 +2,13 @@ import { backend, type Backend, type Corner, type Failure, type HistoryEntry, ty
 import { toFailure } from "../../lib/errors/failure";
 import { readNumber } from "../../lib/units/length";
 import { record, LONGEST_S, type Recording } from "./recorder";
+import { t } from "../../lib/words/words.svelte";
 
 /** What a field must hold, or what is wrong with it. */
 export function problemOf(text: string, least: number, most: number): string | null {
   const value = readNumber(text);
-  if (value === null) return "Enter a number.";
-  if (value < least || value > most) return `Enter a number between ${least} and ${most}.`;
+  if (value === null) return t("tension.enter-number");
+  if (value < least || value > most) return t("tension.enter-between", { low: least, high: most });
   return null;
 }
 

@@ -54,13 +54,18 @@ describe("the catalogue", () => {
     expect(same).toEqual([]);
   });
 
-  it("sends to a qualified workshop in every language where it does in English", () => {
-    const wanted: Record<(typeof LANGUAGES)[number], RegExp> = { en: /\bworkshop\b/, de: /Fachwerkstatt/, fr: /atelier qualifié/ };
-    const english = KEYS.filter((key) => formsOf(CATALOGUE.en[key]).some((form) => /qualified workshop/.test(form)));
-    expect(english.length).toBeGreaterThan(0);
-    for (const language of LANGUAGES) {
-      const missing = english.filter((key) => !formsOf(CATALOGUE[language][key]).every((form) => wanted[language].test(form)));
-      expect(missing).toEqual([]);
-    }
+  // What a caution says of power, battery, hands and workshop it says in every language.
+  it.each([
+    ["battery", /Akku/, /batterie/],
+    ["[Ss]witch(ed)? (the board )?off|board switched off", /[Aa]us(ge)?schalt/, /[ÉéEe]tein/],
+    ["[Ff]ingers|by hand only", /Finger|nur von Hand/, /doigts|à la main seulement/],
+    ["neither tip nor roll", /weder kippen noch rollen/, /ni basculer ni rouler/],
+    ["away from belt and pulleys|clear of belt and pulleys", /Riemen und Riemenscheiben/, /courroie et des poulies/],
+    ["qualified workshop", /Fachwerkstatt/, /atelier qualifié/],
+  ])("warns of %s in every language", (english, german, french) => {
+    const keys = KEYS.filter((key) => formsOf(CATALOGUE.en[key]).some((form) => new RegExp(english).test(form)));
+    expect(keys.length).toBeGreaterThan(0);
+    expect(keys.filter((key) => !formsOf(CATALOGUE.de[key]).every((form) => german.test(form)))).toEqual([]);
+    expect(keys.filter((key) => !formsOf(CATALOGUE.fr[key]).every((form) => french.test(form)))).toEqual([]);
   });
 });

@@ -60,10 +60,14 @@ export interface Places {
   "result.photo-number": "name" | "number";
   "result.used": "corners" | "name" | "off";
   "result.why-about": "unit";
+  "rings.remove": "ring";
   "settings.forget-camera": "camera";
   "sizes.bar-off": "bar";
   "sizes.between": "high" | "low" | "unit";
   "sizes.page-about": "bar";
+  "tension.chance-kept": "chance";
+  "tension.enter-between": "high" | "low";
+  "tension.pluck-number": "number";
   "trend.ring": "ring";
   "verify.stored-now": "measured" | "stored";
   "wanted.camera-few": "count";

@@ -8,7 +8,10 @@ const FILES = import.meta.glob<string>(["../../**/*.svelte", "../../**/*.ts", "!
 });
 
 /** Features whose texts have not been moved into the catalogue yet. */
-const NOT_YET = ["features/care/", "features/print/", "features/stock/", "features/tension/"];
+const NOT_YET = ["features/care/"];
+
+/** Texts that stand within a sentence from the measuring part, which is English. */
+const WITHIN_ENGLISH = ["features/tension/TensionHead.svelte that pull"];
 
 const texts = (source: string, name = "a.svelte"): string[] => rawTexts(source, name).map((found) => found.text);
 
@@ -38,7 +41,10 @@ describe("texts outside the catalogue", () => {
 
   it("stand in no file of the page", () => {
     expect(Object.keys(FILES).length).toBeGreaterThan(100);
-    const found = Object.entries(FILES).flatMap(([path, source]) => rawTexts(source, path).map(({ text, line }) => `${path.replace("../../", "")}:${line} ${text}`));
+    const found = Object.entries(FILES)
+      .flatMap(([path, source]) => rawTexts(source, path).map(({ text, line }) => ({ file: path.replace("../../", ""), text, line })))
+      .filter(({ file, text }) => !WITHIN_ENGLISH.includes(`${file} ${text}`))
+      .map(({ file, text, line }) => `${file}:${line} ${text}`);
     expect(found.filter((one) => !NOT_YET.some((feature) => one.startsWith(feature)))).toEqual([]);
     expect(NOT_YET.filter((feature) => !found.some((one) => one.startsWith(feature)))).toEqual([]);
   });
