@@ -1,5 +1,7 @@
 import type { Corner, DriveDescription, Flanges, ScrewSize } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
+import type { PlainKey } from "../../lib/words/catalogue";
+import { t } from "../../lib/words/words.svelte";
 
 /** Fields that are a number, and how an empty one is taken. */
 export const NUMBERS = {
@@ -25,7 +27,12 @@ export const NUMBERS = {
 export type NumberField = keyof typeof NUMBERS;
 const FIELDS = Object.keys(NUMBERS) as NumberField[];
 
-export const FLANGES: Record<Flanges, string> = { none: "none", inner: "inner, beside the mount", outer: "outer", both: "both" };
+export const FLANGES: Record<Flanges, PlainKey> = {
+  none: "drive.flange-none",
+  inner: "drive.flange-inner",
+  outer: "drive.flange-outer",
+  both: "drive.flange-both",
+};
 export const SCREW_SIZES: readonly ScrewSize[] = ["M3", "M4", "M5", "M6", "M8"];
 
 /** A torque of the board's maker, as typed. */
@@ -84,10 +91,10 @@ export function descriptionEntry(description: DriveDescription, classes: string[
 }
 
 function numberProblem(text: string, kind: (typeof NUMBERS)[NumberField]): string | null {
-  if (text.trim() === "") return kind === "optional" ? null : "Needed.";
+  if (text.trim() === "") return kind === "optional" ? null : t("common.needed");
   const value = readNumber(text);
-  if (value === null) return "A number, such as 12.5.";
-  return kind === "count" && !Number.isInteger(value) ? "A whole number." : null;
+  if (value === null) return t("drive.a-number");
+  return kind === "count" && !Number.isInteger(value) ? t("common.whole-number") : null;
 }
 
 /** What cannot be read, by field. Whether it holds together, the workshop says. */
@@ -96,10 +103,10 @@ export function descriptionProblems(entry: DescriptionEntry): Record<string, str
   for (const field of FIELDS) found[field] = numberProblem(entry.numbers[field], NUMBERS[field]);
   for (const [name, { torque, source }] of Object.entries(entry.torques)) {
     found[`torque ${name}`] = numberProblem(torque, "optional");
-    if (torque.trim() !== "" && source.trim() === "") found[`source ${name}`] = "Say where it stands.";
+    if (torque.trim() !== "" && source.trim() === "") found[`source ${name}`] = t("drive.say-where");
   }
   entry.clearances.forEach((clearance, index) => {
-    if (clearance.name.trim() === "") found[`name ${index}`] = "Give it a name.";
+    if (clearance.name.trim() === "") found[`name ${index}`] = t("drive.name-it");
     for (const part of ["value", "u95", "spacer", "minimum"] as const) {
       found[`${part} ${index}`] = numberProblem(clearance[part], "needed");
     }

@@ -1,28 +1,33 @@
 import type { Due, DueState } from "../../lib/backend";
 import { day } from "../../lib/format/moment";
 import { fixed } from "../../lib/format/quantity";
+import type { PlainKey } from "../../lib/words/catalogue";
+import { t } from "../../lib/words/words.svelte";
 
 /** How pressing a check is, in words. */
-export const DUE_WORDS: Record<DueState, string> = {
-  due: "Due now",
-  "never-done": "Never written down",
-  soon: "Due soon",
-  later: "Later",
-  "on-occasion": "When it comes up",
+export const DUE_WORDS: Record<DueState, PlainKey> = {
+  due: "due.due",
+  "never-done": "due.never-done",
+  soon: "due.soon",
+  later: "due.later",
+  "on-occasion": "due.on-occasion",
 };
 
 /** When a check falls due, by days, by kilometres, or both; empty where neither is known. */
 export function dueText(due: Due): string {
-  const parts: string[] = [];
-  if (due.day !== null) {
-    const left = due.days_left;
-    const away = left === null ? "" : left < 0 ? `, ${-left} days ago` : left === 0 ? ", today" : `, in ${left} days`;
-    parts.push(`${day(due.day)}${away}`);
-  }
-  if (due.odometer_km !== null) {
-    const left = due.km_left;
-    const away = left === null ? "" : left < 0 ? `, ${fixed(-left, 0)} km ago` : `, in ${fixed(left, 0)} km`;
-    parts.push(`at ${fixed(due.odometer_km, 0)} km${away}`);
-  }
-  return parts.join(" or ");
+  const byDay = due.day === null ? null : dayText(day(due.day), due.days_left);
+  const byKm = due.odometer_km === null ? null : kmText(due.odometer_km, due.km_left);
+  return byDay !== null && byKm !== null ? t("due.or", { day: byDay, km: byKm }) : (byDay ?? byKm ?? "");
+}
+
+function dayText(when: string, left: number | null): string {
+  if (left === null) return when;
+  if (left === 0) return t("due.day-today", { day: when });
+  return t(left < 0 ? "due.day-ago" : "due.day-in", { day: when, count: Math.abs(left) });
+}
+
+function kmText(at: number, left: number | null): string {
+  const km = fixed(at, 0);
+  if (left === null) return t("due.at-km", { km });
+  return t(left < 0 ? "due.km-ago" : "due.km-in", { km, left: fixed(Math.abs(left), 0) });
 }

@@ -1,14 +1,16 @@
 import type { CarePage, Route } from "../../lib/route/route";
+import type { PlainKey } from "../../lib/words/catalogue";
+import { t } from "../../lib/words/words.svelte";
 
 /** What each page is called, and what it is for. */
-export const PAGES: Record<CarePage, { title: string; about: string }> = {
-  spacers: { title: "Spacers", about: "Which ring to fit, and why not the others." },
-  recentre: { title: "Re-centring", about: "Which way and how far to push the pulley." },
-  shake: { title: "Shake", about: "What an eccentric pulley does at speed." },
-  belt: { title: "Belt", about: "Length, teeth in mesh, and how straight it runs." },
-  torques: { title: "Torques", about: "How tight each screw, who says so, and with which wrench." },
-  service: { title: "Service checks", about: "What to look at by hand, and when it falls due." },
-  drive: { title: "The belt drive", about: "Teeth, belt, screws, masses and limits that the advice needs." },
+export const PAGES: Record<CarePage, { title: PlainKey; about: PlainKey }> = {
+  spacers: { title: "care.spacers", about: "care.spacers-about" },
+  recentre: { title: "care.recentre", about: "care.recentre-about" },
+  shake: { title: "care.shake", about: "care.shake-about" },
+  belt: { title: "care.belt", about: "care.belt-about" },
+  torques: { title: "care.torques", about: "care.torques-about" },
+  service: { title: "care.service", about: "care.service-about" },
+  drive: { title: "care.drive", about: "care.drive-about" },
 };
 
 /** Pages that are about one corner. */
@@ -17,10 +19,11 @@ export const OF_A_CORNER: readonly CarePage[] = ["recentre", "shake"];
 /** The links of a board to its pages, those of a corner once for each. */
 export function careLinks(board: string): { name: string; about: string; to: Route }[] {
   return (Object.keys(PAGES) as CarePage[]).flatMap((page) => {
-    const { title, about } = PAGES[page];
+    const title = t(PAGES[page].title);
+    const about = t(PAGES[page].about);
     if (!OF_A_CORNER.includes(page)) return [{ name: title, about, to: { screen: "care" as const, board, page } }];
     return (["left", "right"] as const).map((corner) => ({
-      name: `${title}, ${corner}`,
+      name: t(corner === "left" ? "care.link-left" : "care.link-right", { page: title }),
       about,
       to: { screen: "care" as const, board, page, corner },
     }));

@@ -1,5 +1,7 @@
 /** The places that texts have for values, by key; a test compares this with the texts. */
 export interface Places {
+  "belt.angle-allowed": "angle" | "limit";
+  "belt.chance": "chance";
   "board.at-most": "most";
   "board.in-out": "inward" | "outward";
   "board.measure-again": "verdict";
@@ -11,8 +13,19 @@ export interface Places {
   "board.under-way": "check" | "place";
   "boards.checks": "count" | "day";
   "boards.shown": "all" | "shown";
+  "care.link-left": "page";
+  "care.link-right": "page";
   "check.add-photos": "count";
+  "clearance.number": "number";
   "common.chance-kept": "chance";
+  "due.at-km": "km";
+  "due.day-ago": "count" | "day";
+  "due.day-in": "count" | "day";
+  "due.day-today": "day";
+  "due.km-ago": "km" | "left";
+  "due.km-in": "km" | "left";
+  "due.or": "day" | "km";
+  "force.label": "force" | "speed";
   "keep.daily-newest": "day";
   "keep.missing": "count";
   "keep.newest-copy-of": "day";
@@ -44,6 +57,8 @@ export interface Places {
   "photos.remove": "name";
   "polar.centre": "size";
   "polar.spoken": "size";
+  "recentre.picture": "headline";
+  "recentre.round": "decision" | "round";
   "record.sealed": "number";
   "record.visit-of": "count" | "day";
   "record.workshop-of": "name";
@@ -61,6 +76,8 @@ export interface Places {
   "result.used": "corners" | "name" | "off";
   "result.why-about": "unit";
   "rings.remove": "ring";
+  "service.last-done": "day";
+  "service.last-done-at": "day" | "km";
   "settings.forget-camera": "camera";
   "sizes.bar-off": "bar";
   "sizes.between": "high" | "low" | "unit";
@@ -68,6 +85,7 @@ export interface Places {
   "tension.chance-kept": "chance";
   "tension.enter-between": "high" | "low";
   "tension.pluck-number": "number";
+  "torque.gives": "high" | "low";
   "trend.ring": "ring";
   "verify.stored-now": "measured" | "stored";
   "wanted.camera-few": "count";

@@ -32,7 +32,7 @@ function speaks(text: string): boolean {
 }
 
 /** Whether a text with values in it does: a whole word between spaces is enough. */
-const templateSpeaks = (text: string): boolean => /(^|\s)\p{L}{2,}(?=[\s.,:;!?…]|$)/u.test(text.replace(SAME_EVERYWHERE, "").trimStart());
+const templateSpeaks = (text: string): boolean => !text.startsWith("data:") && /(^|\s)\p{L}{2,}(?=[\s.,:;!?…]|$)/u.test(text.replace(SAME_EVERYWHERE, "").trimStart());
 
 const isNode = (value: unknown): value is Node => typeof value === "object" && value !== null && typeof (value as Node).type === "string";
 
