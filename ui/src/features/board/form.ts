@@ -1,7 +1,7 @@
 import type { Board, CornerState, DriveDescription, Located } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
 import { driveEntry, driveProblems, jobDrive, sizeProblem, type DriveEntry } from "../capture/drive";
-import { t } from "../../lib/words/words.svelte";
+import { numeral, t } from "../../lib/words/words.svelte";
 
 /** What is fitted at a corner, as typed. */
 export interface CornerEntry {
@@ -52,9 +52,9 @@ export const NEW_BOARD: Board = {
 function cornerEntry(corner: CornerState): CornerEntry {
   return {
     label: corner.spacer_label,
-    thickness: String(corner.spacer_thickness),
-    offset: String(corner.belt_offset),
-    offsetU95: String(corner.belt_offset_u95),
+    thickness: numeral(corner.spacer_thickness),
+    offset: numeral(corner.belt_offset),
+    offsetU95: numeral(corner.belt_offset_u95),
   };
 }
 
@@ -66,10 +66,10 @@ export function boardEntry(board: Board): BoardEntry {
     notes: board.notes,
     sizes: driveEntry(drive),
     located: drive.located,
-    slideIn: String(-drive.motor_slide[0]),
-    slideOut: String(drive.motor_slide[1]),
+    slideIn: numeral(-drive.motor_slide[0]),
+    slideOut: numeral(drive.motor_slide[1]),
     sameEverywhere: drive.same_spacer_everywhere,
-    stackLimit: String(drive.stack_limit),
+    stackLimit: numeral(drive.stack_limit),
     description: drive.description ?? null,
     corners: [cornerEntry(board.corners[0]), cornerEntry(board.corners[1])],
   };

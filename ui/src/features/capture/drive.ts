@@ -1,6 +1,6 @@
 import type { Drive, JobDrive } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
-import { t } from "../../lib/words/words.svelte";
+import { numeral, t } from "../../lib/words/words.svelte";
 
 /** The drive's sizes as typed in the check; an empty chamfer means that nobody knows it. */
 export interface DriveEntry {
@@ -12,10 +12,10 @@ export interface DriveEntry {
 
 export function driveEntry(drive: Drive): DriveEntry {
   return {
-    rimDiameter: String(drive.rim_diameter),
-    mountChamfer: drive.mount_chamfer === null ? "" : String(drive.mount_chamfer),
-    rimChamfer: drive.rim_chamfer === null ? "" : String(drive.rim_chamfer),
-    minimumGap: String(drive.minimum_gap),
+    rimDiameter: numeral(drive.rim_diameter),
+    mountChamfer: drive.mount_chamfer === null ? "" : numeral(drive.mount_chamfer),
+    rimChamfer: drive.rim_chamfer === null ? "" : numeral(drive.rim_chamfer),
+    minimumGap: numeral(drive.minimum_gap),
   };
 }
 

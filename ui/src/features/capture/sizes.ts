@@ -2,7 +2,7 @@ import type { Board, Height, JobDrive } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
 import { sizeProblem } from "./drive";
 import type { HeightField, SizeField, SizeKey } from "./plans";
-import { t } from "../../lib/words/words.svelte";
+import { numeral, t } from "../../lib/words/words.svelte";
 
 /** The sizes of a check as typed, by their names in the job. */
 export type SizeEntry = Partial<Record<SizeKey, string>>;
@@ -17,7 +17,7 @@ export interface HeightEntry {
 /** What the board says of a check's sizes. */
 export function sizeEntry(fields: readonly SizeField[], board: Board | null): SizeEntry {
   const started = fields.map((field) => [field.key, field.start(board)] as const);
-  return Object.fromEntries(started.map(([key, value]) => [key, value === null ? "" : String(value)]));
+  return Object.fromEntries(started.map(([key, value]) => [key, value === null ? "" : numeral(value)]));
 }
 
 /** The unit of a field, as it is written. */
@@ -43,7 +43,7 @@ export function sizesOfJob(fields: readonly SizeField[], entry: SizeEntry): JobD
 }
 
 export function noHeights(fields: readonly HeightField[]): HeightEntry {
-  return { stated: false, values: Object.fromEntries(fields.map((field) => [field.mark, ""])), u95: "0.5" };
+  return { stated: false, values: Object.fromEntries(fields.map((field) => [field.mark, ""])), u95: numeral(0.5) };
 }
 
 /** What is wrong with the heights, by mark and `u95`. */

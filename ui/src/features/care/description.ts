@@ -1,7 +1,7 @@
 import type { Corner, DriveDescription, Flanges, ScrewSize } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
 import type { PlainKey } from "../../lib/words/catalogue";
-import { t } from "../../lib/words/words.svelte";
+import { numeral, t } from "../../lib/words/words.svelte";
 
 /** Fields that are a number, and how an empty one is taken. */
 export const NUMBERS = {
@@ -66,10 +66,10 @@ export const NEW_CLEARANCE: ClearanceEntry = { name: "", corner: "left", value: 
 
 /** Fills a form; `classes` are the screw classes of the torque table. */
 export function descriptionEntry(description: DriveDescription, classes: string[]): DescriptionEntry {
-  const typed = (value: number | null): string => (value === null ? "" : String(value));
+  const typed = (value: number | null): string => (value === null ? "" : numeral(value));
   const own = (name: string): TorqueEntry => {
     const given = description.torques.find((torque) => torque.class === name);
-    return given ? { torque: String(given.torque), source: given.source } : { torque: "", source: "" };
+    return given ? { torque: numeral(given.torque), source: given.source } : { torque: "", source: "" };
   };
   // A class that the table no longer knows must not vanish from the description.
   const known = [...new Set([...classes, ...description.torques.map((torque) => torque.class)])];
@@ -81,11 +81,11 @@ export function descriptionEntry(description: DriveDescription, classes: string[
     clearances: description.clearances.map((clearance) => ({
       name: clearance.name,
       corner: clearance.corner,
-      value: String(clearance.value),
-      u95: String(clearance.u95),
-      spacer: String(clearance.spacer_thickness),
+      value: numeral(clearance.value),
+      u95: numeral(clearance.u95),
+      spacer: numeral(clearance.spacer_thickness),
       perSpacer: clearance.per_spacer > 0 ? "1" : clearance.per_spacer < 0 ? "-1" : "0",
-      minimum: String(clearance.minimum),
+      minimum: numeral(clearance.minimum),
     })),
   };
 }

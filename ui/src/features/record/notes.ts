@@ -1,5 +1,5 @@
 import type { PartUsed, TorqueUsed, VisitNotes } from "../../lib/backend";
-import { t } from "../../lib/words/words.svelte";
+import { numeral, t } from "../../lib/words/words.svelte";
 
 /** What is written down of a visit, as it is typed. */
 export interface NotesForm {
@@ -15,9 +15,9 @@ export interface NotesForm {
 export function formOf(notes: VisitNotes): NotesForm {
   return {
     technician: notes.technician,
-    odometer: notes.odometer_km === null ? "" : String(notes.odometer_km),
+    odometer: notes.odometer_km === null ? "" : numeral(notes.odometer_km),
     parts: notes.parts.map((part) => `${part.count} x ${part.name}`).join("\n"),
-    torques: notes.torques.map((torque) => `${torque.screw}: ${torque.newton_metres} N m, ${torque.source}`).join("\n"),
+    torques: notes.torques.map((torque) => `${torque.screw}: ${numeral(torque.newton_metres)} N m, ${torque.source}`).join("\n"),
     remarks: notes.remarks,
   };
 }

@@ -1,7 +1,7 @@
 import type { SpacerStock } from "../../lib/backend";
 import { readNumber } from "../../lib/units/length";
 import { sizeProblem } from "../capture/drive";
-import { t } from "../../lib/words/words.svelte";
+import { numeral, t } from "../../lib/words/words.svelte";
 
 /** A drawer of rings as typed. */
 export interface RingEntry {
@@ -17,9 +17,9 @@ export function ringEntries(stock: SpacerStock[]): RingEntry[] {
   return stock.map((ring, key) => ({
     key,
     label: ring.label,
-    thickness: String(ring.thickness),
-    u95: String(ring.u95),
-    count: String(ring.count),
+    thickness: numeral(ring.thickness),
+    u95: numeral(ring.u95),
+    count: numeral(ring.count),
   }));
 }
 

@@ -2,7 +2,7 @@ import { backend, type Backend, type Corner, type Failure, type HistoryEntry, ty
 import { toFailure } from "../../lib/errors/failure";
 import { readNumber } from "../../lib/units/length";
 import { record, LONGEST_S, type Recording } from "./recorder";
-import { t } from "../../lib/words/words.svelte";
+import { numeral, t } from "../../lib/words/words.svelte";
 
 /** What a field must hold, or what is wrong with it. */
 export function problemOf(text: string, least: number, most: number): string | null {
@@ -56,10 +56,10 @@ export class TensionCheck {
   startFrom(history: HistoryEntry[]): void {
     const before = history.find((entry) => entry.corner === this.corner && entry.result.check === "tension")?.job.belt;
     if (!before || this.span !== "" || this.mass !== "") return;
-    this.span = String(before.span.value);
-    this.spanU95 = String(before.span.u95);
-    this.mass = String(before.mass_per_length.value);
-    this.massU95 = String(before.mass_per_length.u95);
+    this.span = numeral(before.span.value);
+    this.spanU95 = numeral(before.span.u95);
+    this.mass = numeral(before.mass_per_length.value);
+    this.massU95 = numeral(before.mass_per_length.u95);
   }
 
   async startRecording(): Promise<void> {
