@@ -1,0 +1,111 @@
+// The page in Chromium in German and French, with recorded answers, on the narrowest screen: the system's language, the
+// choice that is kept, and every screen, where longer words must still fit.
+import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
+import { after, before, describe, test } from "node:test";
+import { openBrowser, Visit } from "./page.mjs";
+
+const TEXTS = Object.fromEntries(
+  await Promise.all(
+    ["en", "de", "fr"].map(async (language) => [language, JSON.parse(await readFile(new URL(`../../ui/src/lib/words/${language}.json`, import.meta.url), "utf8"))]),
+  ),
+);
+
+/** Screens by their addresses, with the text that heads each; the board's own name heads its screen. */
+const SCREENS = [
+  ["boards", "nav.boards"],
+  ["board/demo", null],
+  ["board/demo/edit", "board.edit-title"],
+  ["board/new", "board.new"],
+  ["board/demo/check/left", "plan.gap"],
+  ["board/demo/check/right/turn", "board.turn"],
+  ["board/demo/check/right/play", "check.play"],
+  ["board/demo/check/right/alignment", "check.alignment"],
+  ["board/demo/check/right/part", "board.part"],
+  ["board/demo/tension/left", "check.tension"],
+  ["board/demo/entry/past-0", "check.gap"],
+  ["board/demo/records", "board.records"],
+  ["board/demo/care/spacers", "care.spacers"],
+  ["board/demo/care/recentre/left", "care.recentre"],
+  ["board/demo/care/shake/left", "care.shake"],
+  ["board/demo/care/belt", "care.belt"],
+  ["board/demo/care/torques", "care.torques"],
+  ["board/demo/care/service", "care.service"],
+  ["board/demo/care/drive", "care.drive"],
+  ["keep", "keep.title"],
+  ["camera", "settings.calibrate"],
+  ["rings", "rings.title"],
+  ["print", "print.title"],
+  ["about", "settings.title"],
+];
+
+let browser;
+
+before(async () => (browser = await openBrowser("?past")));
+after(() => browser?.close());
+
+const languageOf = (page) => page.evaluate(() => document.documentElement.lang);
+/** Words that run over two lines because their place is too narrow for them. */
+const brokenWords = (page) =>
+  page.evaluate(() => {
+    const broken = [];
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    const range = document.createRange();
+    while (walker.nextNode()) {
+      const node = walker.currentNode;
+      // Hidden words have a place of one pixel, and paths may break anywhere.
+      if (!node.parentElement.checkVisibility() || node.parentElement.closest(".visually-hidden, .path, .file, option, svg")) continue;
+      for (const word of node.data.matchAll(/(?<![\p{L}-])\p{L}{2,}(?![\p{L}-])/gu)) {
+        range.setStart(node, word.index);
+        range.setEnd(node, word.index + word[0].length);
+        const lines = new Set([...range.getClientRects()].map((box) => Math.round(box.top)));
+        if (lines.size > 1) broken.push(word[0]);
+      }
+    }
+    return broken;
+  });
+/** The system's languages, before the page's own scripts run. */
+const speaks = (language) => `Object.defineProperty(Navigator.prototype, "languages", { get: () => ["${language}"] })`;
+
+for (const [language, system] of [["de", "de-AT"], ["fr", "fr-CA"]]) {
+  describe(language, () => {
+    test(`every screen, where the system speaks ${system}`, async () => {
+      const visit = await Visit.open("phone", browser, speaks(system));
+      const { page } = visit;
+      const texts = TEXTS[language];
+      await visit.press(texts["common.try-demo"]);
+      await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
+      assert.equal(await languageOf(page), language);
+      for (const [address, key] of SCREENS) {
+        await page.evaluate((hash) => (location.hash = hash), `#/${address}`);
+        await page.getByRole("heading", { name: key ? texts[key] : "Kestrel 2", level: 1 }).first().waitFor();
+        await page.waitForLoadState("networkidle");
+        const where = `${language}-${address.replaceAll("/", "-")}`;
+        await visit.look(where);
+        assert.deepEqual(await brokenWords(page), [], `${where}: a word is broken`);
+      }
+      assert.deepEqual(visit.troubles, []);
+      await visit.close();
+    });
+  });
+}
+
+test("the choice of a language is seen at once, kept, and can be given back to the system", async () => {
+  const visit = await Visit.open("phone", browser);
+  const { page } = visit;
+  await page.evaluate(() => (location.hash = "#/about"));
+  const about = (language) => page.getByRole("heading", { name: TEXTS[language]["settings.title"], level: 1 }).waitFor();
+  await about("en");
+  await page.getByText("Deutsch").tap();
+  await about("de");
+  assert.equal(await languageOf(page), "de");
+  await page.reload();
+  await about("de");
+  await page.getByText("Français").tap();
+  await about("fr");
+  await page.getByText(TEXTS.fr["settings.language-system"]).tap();
+  await about("en");
+  assert.equal(await languageOf(page), "en");
+  assert.deepEqual(visit.troubles, []);
+  await visit.close();
+});
