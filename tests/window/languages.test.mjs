@@ -64,6 +64,13 @@ const brokenWords = (page) =>
     }
     return broken;
   });
+/** What sticks out of the sheet that it stands on, which is less than sticking out of the screen. */
+const outOfSheet = (page) =>
+  page.evaluate(() =>
+    [...document.querySelectorAll("main .sheet :is(p, dd, th, td, li, button, a)")]
+      .filter((node) => node.checkVisibility() && node.getBoundingClientRect().right > node.closest(".sheet").getBoundingClientRect().right + 0.5)
+      .map((node) => node.textContent.trim().slice(0, 60)),
+  );
 /** The system's languages, before the page's own scripts run. */
 const speaks = (language) => `Object.defineProperty(Navigator.prototype, "languages", { get: () => ["${language}"] })`;
 
@@ -83,6 +90,7 @@ for (const [language, system] of [["de", "de-AT"], ["fr", "fr-CA"]]) {
         const where = `${language}-${address.replaceAll("/", "-")}`;
         await visit.look(where);
         assert.deepEqual(await brokenWords(page), [], `${where}: a word is broken`);
+        assert.deepEqual(await outOfSheet(page), [], `${where}: out of its sheet`);
       }
       assert.deepEqual(visit.troubles, []);
       await visit.close();
