@@ -40,7 +40,7 @@ const isNode = (value: unknown): value is Node => typeof value === "object" && v
 function parts(node: Node): unknown[] {
   // Types hold no texts, but what a type is put on may.
   if (node.type.startsWith("TS")) return [node["expression"]];
-  if (node.type === "ImportDeclaration" || node.type === "ExportNamedDeclaration" && node["source"]) return [];
+  if (node.type === "ImportDeclaration" || (node.type === "ExportNamedDeclaration" && node["source"])) return [];
   if (node.type === "MemberExpression") return [node["object"]];
   if (node.type === "Property" || node.type === "PropertyDefinition") return [node["value"]];
   const called = node.type === "CallExpression" || node.type === "NewExpression" ? ((node["callee"] as Node)["name"] as string | undefined) : undefined;
@@ -61,10 +61,7 @@ export function rawTexts(source: string, name: string): RawText[] {
 
   function walk(value: unknown, read: boolean): void {
     if (Array.isArray(value)) return value.forEach((one) => walk(one, read));
-    if (!isNode(value)) {
-      // The parser's `options` and the like are plain objects.
-      return;
-    }
+    if (!isNode(value)) return;
     if (value.type === "StyleDirective" || value.type === "ClassDirective") return;
     if (value.type === "Attribute") {
       const attribute = value["name"] as string;
