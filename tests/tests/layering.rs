@@ -14,6 +14,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("solve", &["geom", "camera"]),
     ("record", &["geom"]),
     ("sound", &[]),
+    ("receive", &[]),
     ("live", &["geom", "camera", "target", "detect", "solve", "record"]),
     (
         "measure",
@@ -47,6 +48,9 @@ const ONLY_IN: &[(&str, &str)] = &[
     ("ed25519-dalek", "evidence"),
     ("rustfft", "sound"),
     ("hound", "sound"),
+    ("hyper", "receive"),
+    ("rcgen", "receive"),
+    ("qrcode", "receive"),
     ("clap", "cli"),
     ("tauri", "window"),
     ("tauri-build", "window"),
