@@ -29,8 +29,8 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     (
         "app",
         &[
-            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "live", "measure",
-            "advice", "history", "evidence", "report",
+            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "live", "receive",
+            "measure", "advice", "history", "evidence", "report",
         ],
     ),
     ("synth", &["geom", "camera", "target"]),

@@ -58,6 +58,8 @@ fn declarations() -> String {
     all.add::<bridge::BoardsShown>();
     all.add::<bridge::BoardDetail>();
     all.add::<bridge::PhotoAdded>();
+    all.add::<bridge::PhoneStanding>();
+    all.add::<bridge::PhoneKept>();
     all.add::<bridge::SoundAdded>();
     all.add::<bridge::MeasureRequest>();
     all.add::<bridge::Measured>();

@@ -4,9 +4,11 @@
 
 mod keeping;
 mod live;
+mod phone;
 
 pub use keeping::*;
 pub use live::*;
+pub use phone::*;
 
 use serde::{Deserialize, Serialize};
 use shimwright_record::{

@@ -14,6 +14,7 @@ mod marked;
 mod measuring;
 mod nearest;
 mod outline;
+mod phone;
 mod place;
 mod profiles;
 mod proof;
@@ -34,6 +35,7 @@ pub use job_file::{
 pub use json_text::json_value;
 pub use marked::{MarkedPicture, marked_pictures};
 pub use measuring::{Cancel, measure_job};
+pub use phone::PhoneCheck;
 pub use place::{FOLDER_VARIABLE, HISTORY_VARIABLE, PHOTOS_VARIABLE, history_folder, history_home};
 pub use profiles::{keep_profile, use_kept_profile};
 pub use proof::{
@@ -45,6 +47,7 @@ pub use shimwright_history::{
     Backup, CleanUp, Conflict, ExportForm, Exported, Home, Merged, OnConflict, PhotoSizes, Restored,
     TrendPoint,
 };
+pub use shimwright_receive as receive;
 pub use shimwright_record as record;
 pub use shimwright_target::TargetSet;
 pub use tables::Tables;

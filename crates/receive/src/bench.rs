@@ -122,6 +122,6 @@ pub enum StopReason {
     NobodyPaired,
     /// Too many wrong codes.
     WrongCodes,
-    /// The phone asked nothing for too long.
+    /// The phone did nothing for too long.
     Idle,
 }

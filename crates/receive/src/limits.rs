@@ -9,7 +9,7 @@ pub struct Limits {
     pub code_life: Duration,
     /// So many wrong codes close it.
     pub wrong_codes: u32,
-    /// A phone that asked nothing for so long closes it.
+    /// A phone that did nothing for so long closes it; asking where the check stands is not counted.
     pub idle: Duration,
     /// Connections at once.
     pub connections: usize,

@@ -22,7 +22,7 @@ pub(crate) struct Room<B> {
     pub(crate) guests: Arc<Guests>,
     /// One picture is looked at at a time.
     pub(crate) looking: Semaphore,
-    pub(crate) last_asked: Mutex<Instant>,
+    pub(crate) last_used: Mutex<Instant>,
     pub(crate) stop: watch::Sender<Option<StopReason>>,
 }
 
@@ -32,7 +32,7 @@ impl<B: Bench> Room<B> {
         let tried = locked(&self.pairing).try_code(typed, now);
         match &tried {
             Tried::Paired(_) => {
-                *locked(&self.last_asked) = now;
+                self.is_used(now);
                 self.guests.keep_seats_for(from);
                 self.bench.hear(&Event::Paired { from });
             }
@@ -47,22 +47,23 @@ impl<B: Bench> Room<B> {
         tried
     }
 
-    /// Whether a request with this token comes from the paired phone; notes that it asked.
-    pub(crate) fn admits(&self, token: &str, now: Instant) -> bool {
-        let paired = locked(&self.pairing).is_token(token);
-        if paired {
-            *locked(&self.last_asked) = now;
-        }
-        paired
+    /// Whether a request with this token comes from the paired phone.
+    pub(crate) fn admits(&self, token: &str) -> bool {
+        locked(&self.pairing).is_token(token)
     }
 
-    /// Closes when nobody paired in time, or the phone has been silent for too long.
+    /// Notes that the phone did something.
+    pub(crate) fn is_used(&self, now: Instant) {
+        *locked(&self.last_used) = now;
+    }
+
+    /// Closes when nobody paired in time, or the phone did nothing for too long.
     pub(crate) fn close_if_overdue(&self, now: Instant) {
         let pairing = locked(&self.pairing);
         if pairing.is_overdue(now) {
             close(&self.stop, StopReason::NobodyPaired);
         }
-        let silent = now.saturating_duration_since(*locked(&self.last_asked));
+        let silent = now.saturating_duration_since(*locked(&self.last_used));
         if pairing.is_paired() && silent >= self.limits.idle {
             close(&self.stop, StopReason::Idle);
         }

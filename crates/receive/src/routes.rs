@@ -47,6 +47,10 @@ async fn answer<B: Bench>(room: Arc<Room<B>>, from: IpAddr, request: Request<Inc
         return page(&room, &method, path);
     }
     admit(&room, request.headers())?;
+    // A page that lies open asks where the check stands, and is not used for that.
+    if path != "/api/standing" {
+        room.is_used(Instant::now());
+    }
     let photo = path.strip_prefix("/api/photos/");
     match (method.as_str(), path, photo) {
         ("GET", "/api/standing", _) => Ok(json(StatusCode::OK, &room.bench.standing().await)),
@@ -97,7 +101,7 @@ async fn pair<B: Bench>(room: &Room<B>, from: IpAddr, request: Request<Incoming>
 fn admit<B: Bench>(room: &Room<B>, headers: &HeaderMap) -> Result<(), Box<Answer>> {
     let said = headers.get(AUTHORIZATION).and_then(|value| value.to_str().ok());
     let token = said.and_then(|said| said.strip_prefix("Bearer ")).unwrap_or_default();
-    if room.admits(token, Instant::now()) {
+    if room.admits(token) {
         return Ok(());
     }
     Err(no(

@@ -103,7 +103,7 @@ pub async fn receive<B: Bench>(setup: Setup, bench: Arc<B>) -> Result<Receiving,
         uploads: Mutex::new(Uploads::new(limits)),
         guests: Guests::new(limits),
         looking: Semaphore::new(1),
-        last_asked: Mutex::new(now),
+        last_used: Mutex::new(now),
         stop: stop.clone(),
     });
     room.bench.hear(&Event::Started { address });

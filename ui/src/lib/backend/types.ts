@@ -259,6 +259,15 @@ export type OtherClearance = {
 };
 export type OwnTorque = { class: string; torque: number; source: string };
 export type PartUsed = { name: string; count: number };
+export type PhoneKept = { kept: boolean; photo: PhotoAdded };
+export type PhoneStanding = {
+  check: CheckKind;
+  shows: Array<string>;
+  photos: Array<PhotoAdded>;
+  measuring: boolean;
+  result?: CheckResult;
+  failure?: Failure;
+};
 export type PhotoAdded = {
   id: string;
   name: string;

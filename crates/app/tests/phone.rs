@@ -1,0 +1,146 @@
+//! A phone that shoots a turn: what it hands in is looked at, taken in and measured as in the app.
+
+// Helpers of tests may unwrap, as the tests themselves.
+#![allow(clippy::unwrap_used)]
+
+use image::imageops::{FilterType, resize};
+use shimwright_app::bridge::{Look, MeasureRequest, PhoneKept, PhoneStanding};
+use shimwright_app::receive::{Bench, Frame, ReceivedPhoto};
+use shimwright_app::record::{CheckKind, Corner, Job, PrintScale};
+use shimwright_app::{PhoneCheck, Workshop};
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+/// Radial run-out of series r1 by the scene it was rendered from, mm.
+const TRUE_RUNOUT: f64 = 0.36;
+/// Longest wait for a measurement, in steps of a tenth of a second.
+const PATIENCE: u32 = 600;
+
+async fn turn(folder: &Path) -> PhoneCheck {
+    let workshop = Arc::new(Workshop::open(folder).await.unwrap());
+    let board = workshop.load_demo().await.unwrap();
+    let job = Job {
+        check: CheckKind::Turn,
+        photos: Vec::new(),
+        targets: None,
+        print_scale: Some(PrintScale {
+            x: 1.0,
+            y: 1.0,
+            u95: 0.001,
+        }),
+        camera: None,
+        drive: None,
+        height: None,
+        sound: None,
+        belt: None,
+    };
+    let asked = MeasureRequest {
+        board_id: board.id,
+        corner: Corner::Left,
+        job,
+    };
+    PhoneCheck::new(workshop, asked, |_| {}).unwrap()
+}
+
+fn photo(name: &str, bytes: Vec<u8>, by_itself: bool) -> ReceivedPhoto {
+    ReceivedPhoto {
+        name: name.into(),
+        sha256: String::new(),
+        by_itself,
+        bytes,
+    }
+}
+
+async fn standing(check: &PhoneCheck) -> PhoneStanding {
+    serde_json::from_value(check.standing().await).unwrap()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_phone_is_guided_and_its_turn_is_measured() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../shared/data/rendered/dev/R");
+    if !folder.is_dir() {
+        println!("skipped: the rendered pictures are not at ../shared/data/rendered");
+        return;
+    }
+    let dir = tempfile::tempdir().unwrap();
+    let check = turn(dir.path()).await;
+    let mut taken = 0;
+    for number in 1..=12 {
+        let bytes = std::fs::read(folder.join(format!("r1_{number:02}.jpg"))).unwrap();
+        let whole = image::load_from_memory(&bytes).unwrap().into_luma8();
+        let small = resize(&whole, 1280, 960, FilterType::Triangle);
+        let frame = Frame {
+            width: 1280,
+            height: 960,
+            photo_width: whole.width(),
+            grey: small.into_raw(),
+        };
+        // The phone is held still: the same picture comes again until it is taken, or turned down for its angle.
+        for _ in 0..4 {
+            let look: Look = serde_json::from_value(check.look(frame.clone()).await.unwrap()).unwrap();
+            assert!(look.troubles.is_empty(), "photo {number}: {:?}", look.troubles);
+            if look.judged.take {
+                let said = check.keep(photo("IMG.jpg", bytes.clone(), true)).await.unwrap();
+                let kept: PhoneKept = serde_json::from_value(said).unwrap();
+                assert!(kept.kept);
+                taken += 1;
+                break;
+            }
+        }
+    }
+    assert!(taken >= 6, "{taken} of 12 photos were taken");
+    check.measure().await.unwrap();
+    assert!(check.measure().await.is_err(), "it is measured twice at once");
+    for _ in 0..PATIENCE {
+        if !standing(&check).await.measuring {
+            break;
+        }
+        tokio::time::sleep(Duration::from_millis(100)).await;
+    }
+    let standing = standing(&check).await;
+    assert_eq!(standing.photos.len(), taken);
+    let result = standing.result.unwrap_or_else(|| panic!("{:?}", standing.failure));
+    let runout = result.quantity("radial_runout").unwrap();
+    println!("{taken} photos, run-out {} ± {} mm (truth {TRUE_RUNOUT})", runout.value, runout.u95);
+    assert!((runout.value - TRUE_RUNOUT).abs() <= runout.u95.max(0.02), "{runout:?}");
+    assert!(check.outcome().unwrap().is_ok());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn bombs_and_what_is_no_picture_are_refused_as_everywhere() {
+    let dir = tempfile::tempdir().unwrap();
+    let check = turn(dir.path()).await;
+    // A PNG that states 60,000 x 60,000 pixels: 3.6 gigapixels in a few bytes.
+    let mut bomb = b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR".to_vec();
+    bomb.extend([0, 0, 0xea, 0x60, 0, 0, 0xea, 0x60, 8, 0, 0, 0, 0]);
+    let crc = {
+        let mut crc = flate2::Crc::new();
+        crc.update(&bomb[12..]);
+        crc.sum()
+    };
+    bomb.extend(crc.to_be_bytes());
+    bomb.extend(b"\0\0\0\0IDAT\x35\xaf\x06\x1e\0\0\0\0IEND\xae\x42\x60\x82");
+    let refused = check.keep(photo("bomb.png", bomb, false)).await.unwrap_err();
+    assert_eq!(refused.code, "bad-input");
+    assert!(refused.message.contains("60000 x 60000"), "{}", refused.message);
+    let html = b"<script>alert(1)</script>".to_vec();
+    let refused = check.keep(photo("<b>.jpg", html, false)).await.unwrap_err();
+    assert!(refused.message.contains("not a picture"), "{}", refused.message);
+    // A photo without a target counts when a person took it, and not when the camera did.
+    let mut plain = std::io::Cursor::new(Vec::new());
+    image::GrayImage::from_pixel(400, 400, image::Luma([200]))
+        .write_to(&mut plain, image::ImageFormat::Png)
+        .unwrap();
+    for by_itself in [true, false] {
+        let said = check
+            .keep(photo("wall.png", plain.get_ref().clone(), by_itself))
+            .await
+            .unwrap();
+        let kept: PhoneKept = serde_json::from_value(said).unwrap();
+        assert_eq!(kept.kept, !by_itself);
+    }
+    let standing = standing(&check).await;
+    assert_eq!(standing.photos.len(), 1);
+    assert_eq!(standing.shows, ["mount-card", "hub-ring"]);
+}

@@ -1,0 +1,111 @@
+import { createHash } from "node:crypto";
+import { describe, expect, it } from "vitest";
+import { Bench, PIECE, type Send, type Sending } from "./bench";
+
+const sum = (bytes: Uint8Array): string => createHash("sha256").update(bytes).digest("hex");
+const answer = (value: unknown, status = 200): Response => new Response(JSON.stringify(value), { status });
+const atOnce = async (): Promise<void> => {};
+
+/** A bench that keeps photos; a request or its answer is lost where `lost` says so. */
+function keeping(lost: () => "request" | "answer" | null) {
+  const kept: Uint8Array[] = [];
+  const place: { sha256: string; bytes: number; came: number[]; done: boolean } = { sha256: "", bytes: 0, came: [], done: false };
+  const said = () => (place.done ? { is: "kept", said: { kept: true } } : { is: "coming", have: place.came.length });
+  const handle = (path: string, request: RequestInit): Response => {
+    if (path === "/api/photos") {
+      const told = JSON.parse(String(request.body)) as { sha256: string; bytes: number };
+      if (told.sha256 !== place.sha256) Object.assign(place, { ...told, came: [], done: false });
+      return answer(said());
+    }
+    const at = Number(new URL(path, "https://bench").searchParams.get("at"));
+    if (place.done || at !== place.came.length) return answer(said(), 409);
+    place.came.push(...(request.body as Uint8Array));
+    if (place.came.length === place.bytes) {
+      const whole = Uint8Array.from(place.came);
+      expect(sum(whole)).toBe(place.sha256);
+      kept.push(whole);
+      place.done = true;
+    }
+    return answer(said());
+  };
+  const send: Send = async (path, request) => {
+    const gone = lost();
+    if (gone === "request") throw new TypeError("network");
+    const response = handle(path, request);
+    if (gone === "answer") throw new TypeError("network");
+    return response;
+  };
+  return { kept, send };
+}
+
+const photoOf = (bytes: Uint8Array<ArrayBuffer>) => ({ name: "a.jpg", arrayBuffer: async () => bytes.buffer });
+
+describe("a photo sent to the bench", () => {
+  const bytes = Uint8Array.from({ length: 3 * PIECE + 17 }, (_, at) => (at * 31) % 251);
+
+  it("arrives whole once, whatever is lost on the way", async () => {
+    for (let seed = 1; seed <= 60; seed += 1) {
+      let state = seed;
+      const { kept, send } = keeping(() => {
+        state = (state * 48271) % 2147483647;
+        return ([null, null, "request", "answer"] as const)[state % 4]!;
+      });
+      const told: (Sending | null)[] = [];
+      const bench = new Bench("token", send, atOnce);
+      bench.onSending = (sending) => told.push(sending);
+      expect(await bench.keep(photoOf(bytes), false)).toBe(true);
+      expect(kept.map(sum)).toEqual([sum(bytes)]);
+      expect(told.at(-1)).toBeNull();
+    }
+  });
+
+  it("tells how far it is and that the connection is lost", async () => {
+    let asked = 0;
+    const { send } = keeping(() => ((asked += 1) === 3 ? "request" : null));
+    const told: (Sending | null)[] = [];
+    const bench = new Bench("token", send, atOnce);
+    bench.onSending = (sending) => told.push(sending);
+    await bench.keep(photoOf(bytes), false);
+    expect(told.map((sending) => sending && [sending.sent / PIECE, sending.lost])).toEqual([
+      [0, false], [1, false], [1, true], [1, false], [2, false], [3, false], null,
+    ]);
+  });
+
+  it("is given up in words when the bench is gone", async () => {
+    const bench = new Bench("token", () => Promise.reject(new TypeError("network")), atOnce);
+    await expect(bench.keep(photoOf(bytes), true)).rejects.toMatchObject({ message: "the bench does not answer" });
+  });
+
+  it("is refused in the bench's words", async () => {
+    const failure = { code: "bad-input", message: "this is not a picture", hint: "use a JPEG" };
+    const bench = new Bench("token", async () => answer({ is: "refused", failure }), atOnce);
+    await expect(bench.keep(photoOf(bytes), false)).rejects.toEqual(failure);
+  });
+});
+
+describe("a picture to be looked at", () => {
+  it("goes as grey bytes with the token", async () => {
+    const asked: [string, RequestInit][] = [];
+    const bench = new Bench("abc", async (path, request) => (asked.push([path, request]), answer({ judged: {} })), atOnce);
+    await bench.look({ width: 2, height: 1, photoWidth: 4, grey: new Uint8Array([1, 2]) });
+    const [path, request] = asked[0]!;
+    expect(path).toBe("/api/look?width=2&height=1&photo_width=4");
+    expect(request.headers).toEqual({ authorization: "Bearer abc", "content-type": "application/octet-stream" });
+    expect(request.body).toEqual(new Uint8Array([1, 2]));
+  });
+
+  it("waits when another is looked at", async () => {
+    let asked = 0;
+    const bench = new Bench("abc", async () => ((asked += 1) < 3 ? answer({}, 429) : answer({ judged: {} })), atOnce);
+    await bench.look({ width: 1, height: 1, photoWidth: 1, grey: new Uint8Array([1]) });
+    expect(asked).toBe(3);
+  });
+});
+
+describe("pairing", () => {
+  it("gives the token, or the bench's refusal", async () => {
+    expect(await Bench.pair("12345678", async () => answer({ token: "abc" }))).toBe("abc");
+    const failure = { code: "bad-input", message: "the code is wrong; tries left: 4", hint: "type the digits" };
+    await expect(Bench.pair("1", async () => answer(failure, 403))).rejects.toEqual(failure);
+  });
+});
