@@ -143,6 +143,13 @@ impl From<shimwright_evidence::Error> for Failure {
     }
 }
 
+impl From<shimwright_receive::Error> for Failure {
+    fn from(error: shimwright_receive::Error) -> Self {
+        let (message, hint) = halves(&error.to_string(), "; ");
+        Self::bad_input(message, hint)
+    }
+}
+
 impl From<shimwright_report::Error> for Failure {
     fn from(error: shimwright_report::Error) -> Self {
         let (message, hint) = halves(&error.to_string(), "; ");

@@ -15,6 +15,7 @@ mod measuring;
 mod nearest;
 mod outline;
 mod phone;
+mod phone_identity;
 mod place;
 mod profiles;
 mod proof;
@@ -36,6 +37,7 @@ pub use json_text::json_value;
 pub use marked::{MarkedPicture, marked_pictures};
 pub use measuring::{Cancel, measure_job};
 pub use phone::PhoneCheck;
+pub use phone_identity::phone_identity;
 pub use place::{FOLDER_VARIABLE, HISTORY_VARIABLE, PHOTOS_VARIABLE, history_folder, history_home};
 pub use profiles::{keep_profile, use_kept_profile};
 pub use proof::{

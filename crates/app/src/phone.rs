@@ -9,6 +9,7 @@ use shimwright_receive::{Bench, Event, Frame, ReceivedPhoto, Refusal};
 use shimwright_record::JobPhoto;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use tokio::sync::Notify;
 
 /// One check that a phone shoots for: what it hands in goes the way of every picture, and nothing else can be reached.
 pub struct PhoneCheck {
@@ -16,6 +17,7 @@ pub struct PhoneCheck {
     asked: MeasureRequest,
     shows: Vec<String>,
     state: Arc<Mutex<State>>,
+    told: Notify,
     hear: Box<dyn Fn(&Event) + Send + Sync>,
 }
 
@@ -54,6 +56,7 @@ impl PhoneCheck {
             asked,
             shows: wish.targets.iter().map(|name| (*name).to_owned()).collect(),
             state: Arc::default(),
+            told: Notify::new(),
             hear: Box::new(hear),
         })
     }
@@ -61,6 +64,24 @@ impl PhoneCheck {
     /// What was measured last, if anything was.
     pub fn outcome(&self) -> Option<Result<Measured, Failure>> {
         locked(&self.state).outcome.clone()
+    }
+
+    /// The photos taken in so far: name and unchanged bytes.
+    ///
+    /// # Errors
+    /// Not found for one that was dropped from memory meanwhile.
+    pub async fn photos(&self) -> Result<Vec<(String, Arc<[u8]>)>, Failure> {
+        let photos = locked(&self.state).photos.clone();
+        let mut out = Vec::with_capacity(photos.len());
+        for photo in photos {
+            out.push((photo.name, self.workshop.photo(&photo.id).await?));
+        }
+        Ok(out)
+    }
+
+    /// Waits until a result was measured and the phone was told.
+    pub async fn told_result(&self) {
+        self.told.notified().await;
     }
 
     fn ids(&self) -> Vec<String> {
@@ -82,6 +103,9 @@ impl Bench for PhoneCheck {
                 failure: outcome.and_then(|outcome| outcome.as_ref().err().cloned()),
             }
         };
+        if standing.result.is_some() && !standing.measuring {
+            self.told.notify_one();
+        }
         value(&standing).unwrap_or(Value::Null)
     }
 

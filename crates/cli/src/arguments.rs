@@ -1,10 +1,12 @@
 //! What the command line may say.
 
+mod receive;
 mod work;
 
 use crate::arguments_of_records::{Bundle, Key, Record, Shop, Verify, VisitCommand};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use shimwright_app::record::Corner;
+pub use receive::Receive;
 use std::path::PathBuf;
 pub use work::{Advise, AdviseKind, Belt, Describe, Recentre, Service, Serviced, Shake, Spacer, Torque};
 
@@ -61,6 +63,8 @@ Examples:
 pub enum Command {
     /// Measure a job file and print the result; nothing is stored.
     Measure(Measure),
+    /// Let a phone on the local network take the photos of a check, and measure it.
+    Receive(Receive),
     /// Measure a job file and keep it in a board's history, with advice.
     Save(Save),
     /// Choose spacers from a question file or a board's newest gaps; or advise on re-centring, belt, shake, torques, service.

@@ -21,7 +21,7 @@ pub(crate) fn check(method: &Method, uri: &Uri, headers: &HeaderMap, authority: 
     let from_here = match headers.get(ORIGIN) {
         // Browsers name the origin of whatever changes something.
         None => reads,
-        Some(_) => only(headers, ORIGIN.as_str()) == Some(&own),
+        Some(_) => only(headers, ORIGIN.as_str()) == Some(own.as_str()),
     };
     let site_fits = match headers.get("sec-fetch-site") {
         None => true,

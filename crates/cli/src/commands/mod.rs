@@ -7,6 +7,7 @@ mod demo;
 mod drive;
 mod lasting;
 mod measure;
+mod receive;
 mod records;
 mod stock;
 mod tension;
@@ -30,6 +31,7 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
     };
     match arguments.command {
         Command::Measure(asked) => measure::measure(asked, &place).await,
+        Command::Receive(asked) => receive::receive(asked, &place).await,
         Command::Save(asked) => measure::save(asked, &place).await,
         Command::Advise(asked) => advise::advise(*asked, &place).await,
         Command::Record(asked) => records::record(asked, &place).await,

@@ -3,6 +3,7 @@
 mod advice;
 mod history;
 mod lasting;
+mod phone;
 mod records;
 mod result;
 mod work;
@@ -10,6 +11,7 @@ mod work;
 pub use advice::advice;
 pub use history::{board, boards, history, stock};
 pub use lasting::{backup, cleaned_up, copy_restored, exported, merged, photo_sizes, restored, trend};
+pub use phone::{event, invitation};
 pub use records::{shop, verification, visit_notes};
 pub use result::result;
 pub use work::{belt, description, guidance, recentre, service, shake, torque};

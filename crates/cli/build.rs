@@ -1,0 +1,36 @@
+//! Takes the built page for phones into the program.
+
+use std::path::{Path, PathBuf};
+
+/// Where `npm run build` in `ui/` puts it.
+const BUILT: &str = "../../ui/dist-phone";
+
+fn main() {
+    let root = PathBuf::from(std::env::var("CARGO_MANIFEST_DIR").expect("cargo tells")).join(BUILT);
+    // A folder that is not there yet is looked for each time.
+    println!("cargo:rerun-if-changed={}", root.display());
+    let mut files = Vec::new();
+    collect(&root, &mut files);
+    files.sort();
+    let entries: Vec<String> = files
+        .iter()
+        .map(|file| {
+            let path = file.strip_prefix(&root).expect("a file below it").to_string_lossy();
+            let path = if path == "phone.html" { "index.html".into() } else { path.replace('\\', "/") };
+            format!("({path:?}, include_bytes!({file:?}) as &[u8])")
+        })
+        .collect();
+    let out = PathBuf::from(std::env::var("OUT_DIR").expect("cargo tells")).join("phone_page.rs");
+    std::fs::write(out, format!("&[{}]", entries.join(", "))).expect("cargo's folder can be written");
+}
+
+fn collect(folder: &Path, files: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        let path = entry.path();
+        if path.is_dir() {
+            collect(&path, files);
+        } else {
+            files.push(path);
+        }
+    }
+}
