@@ -15,8 +15,15 @@ fn main() {
     let entries: Vec<String> = files
         .iter()
         .map(|file| {
-            let path = file.strip_prefix(&root).expect("a file below it").to_string_lossy();
-            let path = if path == "phone.html" { "index.html".into() } else { path.replace('\\', "/") };
+            let path = file
+                .strip_prefix(&root)
+                .expect("a file below it")
+                .to_string_lossy();
+            let path = if path == "phone.html" {
+                "index.html".into()
+            } else {
+                path.replace('\\', "/")
+            };
             format!("({path:?}, include_bytes!({file:?}) as &[u8])")
         })
         .collect();

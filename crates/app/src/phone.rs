@@ -85,7 +85,11 @@ impl PhoneCheck {
     }
 
     fn ids(&self) -> Vec<String> {
-        locked(&self.state).photos.iter().map(|photo| photo.id.clone()).collect()
+        locked(&self.state)
+            .photos
+            .iter()
+            .map(|photo| photo.id.clone())
+            .collect()
     }
 }
 
@@ -154,9 +158,11 @@ impl Bench for PhoneCheck {
         tokio::spawn(async move {
             // In a task of its own, so that a fault does not leave a check that is measured for ever.
             let run = tokio::spawn(async move { workshop.measure(request, |_| {}).await });
-            let outcome = run
-                .await
-                .unwrap_or_else(|_| Err(Failure::internal("the measurement stopped by a fault of the program")));
+            let outcome = run.await.unwrap_or_else(|_| {
+                Err(Failure::internal(
+                    "the measurement stopped by a fault of the program",
+                ))
+            });
             let mut state = locked(&state);
             state.measuring = false;
             state.outcome = Some(outcome);

@@ -89,7 +89,10 @@ mod tests {
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
-            let mode = std::fs::metadata(dir.path().join(NAME)).unwrap().permissions().mode();
+            let mode = std::fs::metadata(dir.path().join(NAME))
+                .unwrap()
+                .permissions()
+                .mode();
             assert_eq!(mode & 0o777, 0o600);
         }
         std::fs::write(dir.path().join(NAME), "no certificate").unwrap();

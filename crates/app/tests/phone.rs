@@ -100,10 +100,18 @@ async fn a_phone_is_guided_and_its_turn_is_measured() {
     }
     let standing = standing(&check).await;
     assert_eq!(standing.photos.len(), taken);
-    let result = standing.result.unwrap_or_else(|| panic!("{:?}", standing.failure));
+    let result = standing
+        .result
+        .unwrap_or_else(|| panic!("{:?}", standing.failure));
     let runout = result.quantity("radial_runout").unwrap();
-    println!("{taken} photos, run-out {} ± {} mm (truth {TRUE_RUNOUT})", runout.value, runout.u95);
-    assert!((runout.value - TRUE_RUNOUT).abs() <= runout.u95.max(0.02), "{runout:?}");
+    println!(
+        "{taken} photos, run-out {} ± {} mm (truth {TRUE_RUNOUT})",
+        runout.value, runout.u95
+    );
+    assert!(
+        (runout.value - TRUE_RUNOUT).abs() <= runout.u95.max(0.02),
+        "{runout:?}"
+    );
     assert!(check.outcome().unwrap().is_ok());
 }
 

@@ -5,8 +5,8 @@ mod work;
 
 use crate::arguments_of_records::{Bundle, Key, Record, Shop, Verify, VisitCommand};
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use shimwright_app::record::Corner;
 pub use receive::Receive;
+use shimwright_app::record::Corner;
 use std::path::PathBuf;
 pub use work::{Advise, AdviseKind, Belt, Describe, Recentre, Service, Serviced, Shake, Spacer, Torque};
 

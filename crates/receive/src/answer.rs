@@ -22,7 +22,10 @@ const ALWAYS: &[(&str, &str)] = &[
     ("cache-control", "no-store"),
     ("cross-origin-opener-policy", "same-origin"),
     ("cross-origin-resource-policy", "same-origin"),
-    ("permissions-policy", "camera=(self), geolocation=(), microphone=()"),
+    (
+        "permissions-policy",
+        "camera=(self), geolocation=(), microphone=()",
+    ),
 ];
 
 /// An answer of a kind of content.
@@ -42,7 +45,11 @@ pub(crate) fn json(status: StatusCode, value: &impl Serialize) -> Answer {
     match serde_json::to_vec(value) {
         Ok(bytes) => content(status, "application/json", bytes.into()),
         // Values made here have text for keys and finite numbers.
-        Err(_) => content(StatusCode::INTERNAL_SERVER_ERROR, "application/json", Bytes::new()),
+        Err(_) => content(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            "application/json",
+            Bytes::new(),
+        ),
     }
 }
 

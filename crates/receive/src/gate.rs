@@ -6,7 +6,12 @@ use hyper::{Method, StatusCode, Uri};
 
 /// Turns away requests that were meant for another name (a name that was bound anew to this address, DNS rebinding) or
 /// that the page of another site makes a browser send.
-pub(crate) fn check(method: &Method, uri: &Uri, headers: &HeaderMap, authority: &str) -> Result<(), Box<Answer>> {
+pub(crate) fn check(
+    method: &Method,
+    uri: &Uri,
+    headers: &HeaderMap,
+    authority: &str,
+) -> Result<(), Box<Answer>> {
     let named = uri.authority().is_none_or(|given| given.as_str() == authority);
     if !named || only(headers, HOST.as_str()) != Some(authority) {
         return Err(Box::new(refuse(
@@ -65,11 +70,20 @@ mod tests {
 
     #[test]
     fn a_name_bound_anew_is_turned_away() {
-        for host in ["attacker.example", "192.168.1.20", "192.168.1.20:443", "localhost:4433", ""] {
+        for host in [
+            "attacker.example",
+            "192.168.1.20",
+            "192.168.1.20:443",
+            "localhost:4433",
+            "",
+        ] {
             assert_eq!(status(Method::GET, "/", &[("host", host)]), 421, "{host}");
         }
         assert_eq!(status(Method::GET, "/", &[]), 421);
-        assert_eq!(status(Method::GET, "/", &[("host", AUTHORITY), ("host", AUTHORITY)]), 421);
+        assert_eq!(
+            status(Method::GET, "/", &[("host", AUTHORITY), ("host", AUTHORITY)]),
+            421
+        );
         let absolute = status(Method::GET, "https://attacker.example/", &[("host", AUTHORITY)]);
         assert_eq!(absolute, 421);
         assert_eq!(status(Method::GET, "/", &[("host", AUTHORITY)]), 200);
@@ -84,7 +98,12 @@ mod tests {
         assert_eq!(post(&[("origin", OWN)]), 200);
         assert_eq!(post(&[("origin", OWN), ("sec-fetch-site", "same-origin")]), 200);
         assert_eq!(post(&[]), 403);
-        for origin in ["null", "https://attacker.example", "http://192.168.1.20:4433", "https://192.168.1.20"] {
+        for origin in [
+            "null",
+            "https://attacker.example",
+            "http://192.168.1.20:4433",
+            "https://192.168.1.20",
+        ] {
             assert_eq!(post(&[("origin", origin)]), 403, "{origin}");
         }
         for site in ["cross-site", "same-site", "none"] {

@@ -56,7 +56,9 @@ impl Guests {
         let most = if inner.phone == Some(address) {
             self.limits.connections
         } else {
-            self.limits.connections.saturating_sub(self.limits.connections_each)
+            self.limits
+                .connections
+                .saturating_sub(self.limits.connections_each)
         };
         if inner.by_address.len() >= MOST_REMEMBERED {
             inner.by_address.retain(|_, guest| guest.connections > 0);
@@ -127,7 +129,9 @@ mod tests {
     fn strangers_cannot_fill_the_room() {
         let (guests, now) = (room(), Instant::now());
         guests.keep_seats_for(address(9));
-        let strangers: Vec<Seat> = (0..20).filter_map(|n| guests.enter(address(n % 5), now)).collect();
+        let strangers: Vec<Seat> = (0..20)
+            .filter_map(|n| guests.enter(address(n % 5), now))
+            .collect();
         assert_eq!(strangers.len(), 4);
         let phone: Vec<Seat> = (0..5).filter_map(|_| guests.enter(address(9), now)).collect();
         assert_eq!(phone.len(), 2);

@@ -56,7 +56,9 @@ impl Identity {
     /// SHA-256 of the certificate as browsers show it: pairs of digits with colons between them.
     pub fn fingerprint(&self) -> String {
         let digits = sha256_hex(&self.certificate).to_uppercase();
-        let pairs: Vec<&str> = (0..32).filter_map(|pair| digits.get(2 * pair..2 * pair + 2)).collect();
+        let pairs: Vec<&str> = (0..32)
+            .filter_map(|pair| digits.get(2 * pair..2 * pair + 2))
+            .collect();
         pairs.join(":")
     }
 

@@ -39,7 +39,11 @@ impl Invitation {
             fingerprint,
             qr: Qr {
                 side: qr.width(),
-                dark: qr.to_colors().into_iter().map(|colour| colour == Color::Dark).collect(),
+                dark: qr
+                    .to_colors()
+                    .into_iter()
+                    .map(|colour| colour == Color::Dark)
+                    .collect(),
             },
         })
     }

@@ -88,7 +88,9 @@ impl<B: Bench> Room<B> {
             });
             place
         });
-        whole.await.unwrap_or_else(|_| Place::Refused { failure: fault() })
+        whole
+            .await
+            .unwrap_or_else(|_| Place::Refused { failure: fault() })
     }
 }
 

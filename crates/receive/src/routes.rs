@@ -29,15 +29,25 @@ struct Code {
 }
 
 /// Answers a request.
-pub(crate) async fn respond<B: Bench>(room: Arc<Room<B>>, from: IpAddr, request: Request<Incoming>) -> Answer {
-    answer(room, from, request).await.unwrap_or_else(|refusal| *refusal)
+pub(crate) async fn respond<B: Bench>(
+    room: Arc<Room<B>>,
+    from: IpAddr,
+    request: Request<Incoming>,
+) -> Answer {
+    answer(room, from, request)
+        .await
+        .unwrap_or_else(|refusal| *refusal)
 }
 
 async fn answer<B: Bench>(room: Arc<Room<B>>, from: IpAddr, request: Request<Incoming>) -> Outcome {
     let (method, uri) = (request.method().clone(), request.uri().clone());
     gate::check(&method, &uri, request.headers(), &room.authority)?;
     if !room.guests.may_ask(from, Instant::now()) {
-        return Err(no(StatusCode::TOO_MANY_REQUESTS, "too many requests in a second", "wait a moment"));
+        return Err(no(
+            StatusCode::TOO_MANY_REQUESTS,
+            "too many requests in a second",
+            "wait a moment",
+        ));
     }
     let path = uri.path();
     if path == "/api/pair" && method == Method::POST {
@@ -58,13 +68,21 @@ async fn answer<B: Bench>(room: Arc<Room<B>>, from: IpAddr, request: Request<Inc
         ("POST", "/api/photos", _) => announce(&room, request).await,
         ("PUT", _, Some(sha256)) => piece(room, sha256, uri.query(), request).await,
         ("POST", "/api/measure", _) => Ok(told(room.bench.measure().await)),
-        _ => Err(no(StatusCode::NOT_FOUND, "there is nothing of this name", "reload the page")),
+        _ => Err(no(
+            StatusCode::NOT_FOUND,
+            "there is nothing of this name",
+            "reload the page",
+        )),
     }
 }
 
 fn page<B: Bench>(room: &Room<B>, method: &Method, path: &str) -> Outcome {
     if method != Method::GET {
-        return Err(no(StatusCode::METHOD_NOT_ALLOWED, "this can only be read", "reload the page"));
+        return Err(no(
+            StatusCode::METHOD_NOT_ALLOWED,
+            "this can only be read",
+            "reload the page",
+        ));
     }
     match room.page.file(path) {
         Some((kind, bytes)) => Ok(content(StatusCode::OK, kind, bytes)),
@@ -100,7 +118,9 @@ async fn pair<B: Bench>(room: &Room<B>, from: IpAddr, request: Request<Incoming>
 
 fn admit<B: Bench>(room: &Room<B>, headers: &HeaderMap) -> Result<(), Box<Answer>> {
     let said = headers.get(AUTHORIZATION).and_then(|value| value.to_str().ok());
-    let token = said.and_then(|said| said.strip_prefix("Bearer ")).unwrap_or_default();
+    let token = said
+        .and_then(|said| said.strip_prefix("Bearer "))
+        .unwrap_or_default();
     if room.admits(token) {
         return Ok(());
     }
@@ -117,7 +137,8 @@ async fn look<B: Bench>(room: &Room<B>, query: Option<&str>, request: Request<In
             .and_then(|side| u32::try_from(side).ok())
             .filter(|side| *side > 0)
     };
-    let (Some(width), Some(height), Some(photo_width)) = (side("width"), side("height"), side("photo_width")) else {
+    let (Some(width), Some(height), Some(photo_width)) = (side("width"), side("height"), side("photo_width"))
+    else {
         return Err(no(
             StatusCode::BAD_REQUEST,
             "width, height and photo_width are no whole numbers above zero",
@@ -161,9 +182,19 @@ async fn piece<B: Bench>(
     request: Request<Incoming>,
 ) -> Outcome {
     let Some(at) = number(query, "at").and_then(|at| usize::try_from(at).ok()) else {
-        return Err(no(StatusCode::BAD_REQUEST, "`at` is no whole number", "reload the page"));
+        return Err(no(
+            StatusCode::BAD_REQUEST,
+            "`at` is no whole number",
+            "reload the page",
+        ));
     };
-    let bytes = body(request, "application/octet-stream", room.limits.piece_bytes, &room).await?;
+    let bytes = body(
+        request,
+        "application/octet-stream",
+        room.limits.piece_bytes,
+        &room,
+    )
+    .await?;
     let added = locked(&room.uploads).add(sha256, at, &bytes);
     match added {
         Ok(Added::More(place)) => Ok(json(StatusCode::OK, &place)),
@@ -209,7 +240,11 @@ async fn body<B: Bench>(
     most: usize,
     room: &Room<B>,
 ) -> Result<Bytes, Box<Answer>> {
-    if request.headers().get(CONTENT_TYPE).is_none_or(|stated| stated != kind) {
+    if request
+        .headers()
+        .get(CONTENT_TYPE)
+        .is_none_or(|stated| stated != kind)
+    {
         let message = format!("the message is not of the kind {kind}");
         return Err(no(StatusCode::UNSUPPORTED_MEDIA_TYPE, message, "reload the page"));
     }
@@ -227,8 +262,16 @@ async fn body<B: Bench>(
     let all = Limited::new(request.into_body(), most).collect();
     match tokio::time::timeout(room.limits.body_wait, all).await {
         Ok(Ok(bytes)) => Ok(bytes.to_bytes()),
-        Ok(Err(_)) => Err(no(StatusCode::BAD_REQUEST, "the message was cut", "send it again")),
-        Err(_) => Err(no(StatusCode::REQUEST_TIMEOUT, "the message came too slowly", "send it again")),
+        Ok(Err(_)) => Err(no(
+            StatusCode::BAD_REQUEST,
+            "the message was cut",
+            "send it again",
+        )),
+        Err(_) => Err(no(
+            StatusCode::REQUEST_TIMEOUT,
+            "the message came too slowly",
+            "send it again",
+        )),
     }
 }
 

@@ -198,10 +198,26 @@ mod tests {
     #[test]
     fn only_local_addresses_are_listened_on() {
         let local = |text: &str| is_local(text.parse().expect("an address"));
-        for text in ["127.0.0.1", "10.0.0.7", "172.31.0.1", "192.168.1.20", "169.254.3.4", "::1", "fd00::1"] {
+        for text in [
+            "127.0.0.1",
+            "10.0.0.7",
+            "172.31.0.1",
+            "192.168.1.20",
+            "169.254.3.4",
+            "::1",
+            "fd00::1",
+        ] {
             assert!(local(text), "{text} is refused");
         }
-        for text in ["0.0.0.0", "::", "8.8.8.8", "172.32.0.1", "224.0.0.1", "255.255.255.255", "2001:db8::1"] {
+        for text in [
+            "0.0.0.0",
+            "::",
+            "8.8.8.8",
+            "172.32.0.1",
+            "224.0.0.1",
+            "255.255.255.255",
+            "2001:db8::1",
+        ] {
             assert!(!local(text), "{text} is taken");
         }
     }

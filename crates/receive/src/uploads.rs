@@ -154,7 +154,11 @@ impl Uploads {
         }
         let plain = |sign: char| !sign.is_control() && !matches!(sign, '/' | '\\');
         let length = photo.name.chars().count();
-        if length == 0 || length > LONGEST_NAME || photo.name.starts_with('.') || !photo.name.chars().all(plain) {
+        if length == 0
+            || length > LONGEST_NAME
+            || photo.name.starts_with('.')
+            || !photo.name.chars().all(plain)
+        {
             return Err(Refusal::bad_input(
                 format!("the photo's name is no plain file name of 1 to {LONGEST_NAME} signs"),
                 "give it another name",
@@ -162,7 +166,10 @@ impl Uploads {
         }
         if self.kept >= limits.photos {
             return Err(Refusal::bad_input(
-                format!("{} photos were taken in, and {} are the most", self.kept, limits.photos),
+                format!(
+                    "{} photos were taken in, and {} are the most",
+                    self.kept, limits.photos
+                ),
                 "measure with those that are there",
             ));
         }
@@ -216,8 +223,13 @@ mod tests {
         };
         assert_eq!(whole.bytes, photo);
         assert_eq!(uploads.announce(told.clone()), Ok(Place::Checking));
-        assert_eq!(uploads.add(&sum, 4, &photo[4..]), Err(Odd::Elsewhere(Place::Checking)));
-        let kept = Place::Kept { said: json!({"id": 1}) };
+        assert_eq!(
+            uploads.add(&sum, 4, &photo[4..]),
+            Err(Odd::Elsewhere(Place::Checking))
+        );
+        let kept = Place::Kept {
+            said: json!({"id": 1}),
+        };
         uploads.settle(&sum, kept.clone());
         assert_eq!(uploads.announce(told), Ok(kept));
     }
@@ -253,14 +265,31 @@ mod tests {
             name: name.into(),
             ..good.clone()
         };
-        for name in ["", "../a.jpg", "a/b", "a\\b", ".hidden", "a\nb", "a\0b", &"x".repeat(121)] {
+        for name in [
+            "",
+            "../a.jpg",
+            "a/b",
+            "a\\b",
+            ".hidden",
+            "a\nb",
+            "a\0b",
+            &"x".repeat(121),
+        ] {
             assert!(uploads.announce(named(name)).is_err(), "{name:?} was taken");
         }
         for bytes in [0, 101, usize::MAX] {
-            let sized = Announced { bytes, ..good.clone() };
+            let sized = Announced {
+                bytes,
+                ..good.clone()
+            };
             assert!(uploads.announce(sized).is_err(), "{bytes} bytes were taken");
         }
-        for sha256 in ["", "../../etc/passwd", &good.sha256.to_uppercase(), &good.sha256[1..]] {
+        for sha256 in [
+            "",
+            "../../etc/passwd",
+            &good.sha256.to_uppercase(),
+            &good.sha256[1..],
+        ] {
             let summed = Announced {
                 sha256: sha256.into(),
                 ..good.clone()
@@ -268,7 +297,11 @@ mod tests {
             assert!(uploads.announce(summed).is_err(), "{sha256} was taken");
         }
         // Words that a page would take for its own are words here.
-        assert!(uploads.announce(named("<img src=x onerror=alert(1)>.jpg")).is_ok());
+        assert!(
+            uploads
+                .announce(named("<img src=x onerror=alert(1)>.jpg"))
+                .is_ok()
+        );
     }
 
     #[test]

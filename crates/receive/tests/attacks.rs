@@ -25,9 +25,20 @@ async fn paths_lead_nowhere() {
     assert_eq!(visit.ask("GET", "/", &[], b"").await.status, 200);
     assert_eq!(visit.ask("GET", "/assets/page.js", &[], b"").await.status, 200);
     let paths = [
-        "/../../etc/passwd", "/assets/../../../etc/passwd", "/%2e%2e/%2e%2e/etc/passwd", "//etc/passwd", "/assets/",
-        "/index.html/..", "/assets/page.js%00.html", "/api/photos/../standing", "/api/photos/", "/api", "/api/boards",
-        "/api/photos/%2e%2e%2fstanding", "/.git/config", "/\\..\\..\\secret",
+        "/../../etc/passwd",
+        "/assets/../../../etc/passwd",
+        "/%2e%2e/%2e%2e/etc/passwd",
+        "//etc/passwd",
+        "/assets/",
+        "/index.html/..",
+        "/assets/page.js%00.html",
+        "/api/photos/../standing",
+        "/api/photos/",
+        "/api",
+        "/api/boards",
+        "/api/photos/%2e%2e%2fstanding",
+        "/.git/config",
+        "/\\..\\..\\secret",
     ];
     for path in paths {
         for method in ["GET", "POST", "DELETE", "PROPFIND"] {
@@ -40,7 +51,11 @@ async fn paths_lead_nowhere() {
         }
     }
     for name in ["../../a.jpg", "a/b.jpg", "a\\b.jpg", ".ssh", "a\u{0}b"] {
-        assert_eq!(visit.announce(&sum_of(b"x"), 1, name).await.status, 422, "{name:?}");
+        assert_eq!(
+            visit.announce(&sum_of(b"x"), 1, name).await.status,
+            422,
+            "{name:?}"
+        );
     }
 }
 
@@ -48,11 +63,20 @@ async fn paths_lead_nowhere() {
 async fn nothing_is_told_or_taken_before_pairing() {
     let visit = Visit::new(unhurried()).await;
     let asked = [
-        ("GET", "/api/standing"), ("POST", "/api/photos"), ("POST", "/api/measure"), ("PUT", "/api/photos/00?at=0"),
-        ("POST", "/api/look?width=1&height=1&photo_width=1"), ("GET", "/api/anything"), ("DELETE", "/api/pair"),
+        ("GET", "/api/standing"),
+        ("POST", "/api/photos"),
+        ("POST", "/api/measure"),
+        ("PUT", "/api/photos/00?at=0"),
+        ("POST", "/api/look?width=1&height=1&photo_width=1"),
+        ("GET", "/api/anything"),
+        ("DELETE", "/api/pair"),
     ];
     for (method, path) in asked {
-        assert_eq!(visit.ask(method, path, BYTES, b"1").await.status, 401, "{method} {path}");
+        assert_eq!(
+            visit.ask(method, path, BYTES, b"1").await.status,
+            401,
+            "{method} {path}"
+        );
     }
 }
 
@@ -60,17 +84,36 @@ async fn nothing_is_told_or_taken_before_pairing() {
 async fn other_sites_and_names_are_turned_away() {
     let visit = Visit::paired(unhurried()).await;
     let port = visit.address.port();
-    for host in ["attacker.example".to_owned(), format!("localhost:{port}"), format!("attacker.example:{port}")] {
+    for host in [
+        "attacker.example".to_owned(),
+        format!("localhost:{port}"),
+        format!("attacker.example:{port}"),
+    ] {
         for path in ["/", "/api/standing"] {
-            assert_eq!(visit.ask("GET", path, &[("host", &host)], b"").await.status, 421, "{host}");
+            assert_eq!(
+                visit.ask("GET", path, &[("host", &host)], b"").await.status,
+                421,
+                "{host}"
+            );
         }
     }
     for origin in ["https://attacker.example", "null", ""] {
         for path in ["/api/pair", "/api/photos", "/api/measure"] {
-            assert_eq!(visit.ask("POST", path, &[("origin", origin)], b"{}").await.status, 403, "{origin}");
+            assert_eq!(
+                visit.ask("POST", path, &[("origin", origin)], b"{}").await.status,
+                403,
+                "{origin}"
+            );
         }
     }
-    let foreign = visit.ask("OPTIONS", "/api/photos", &[("origin", "https://attacker.example")], b"").await;
+    let foreign = visit
+        .ask(
+            "OPTIONS",
+            "/api/photos",
+            &[("origin", "https://attacker.example")],
+            b"",
+        )
+        .await;
     assert_eq!(foreign.status, 403);
     assert!(!foreign.head.contains("access-control-allow"), "{}", foreign.head);
     // What a form of another site can send is of another kind, too.
@@ -87,10 +130,19 @@ async fn bodies_that_are_too_long_or_endless_are_not_read() {
     assert_eq!(visit.ask("PUT", &piece, &long, b"").await.status, 413);
     let look = "/api/look?width=1&height=1&photo_width=1";
     assert_eq!(visit.ask("POST", look, &long, b"").await.status, 413);
-    assert_eq!(visit.ask("POST", "/api/pair", &[("content-length", "4097")], b"").await.status, 413);
+    assert_eq!(
+        visit
+            .ask("POST", "/api/pair", &[("content-length", "4097")], b"")
+            .await
+            .status,
+        413
+    );
     assert_eq!(visit.announce(&sum, 80_000_001, "a.jpg").await.status, 422);
     let endless = [("content-length", ""), ("transfer-encoding", "chunked"), BYTES[0]];
-    assert_eq!(visit.ask("PUT", &piece, &endless, b"5\r\nhello\r\n").await.status, 411);
+    assert_eq!(
+        visit.ask("PUT", &piece, &endless, b"5\r\nhello\r\n").await.status,
+        411
+    );
     let both = [("transfer-encoding", "chunked"), BYTES[0]];
     let request = visit.request("PUT", &piece, &both, b"0\r\n\r\n");
     if let Ok(reply) = visit.send(&request).await {
@@ -115,7 +167,10 @@ async fn slow_visitors_are_cut_off() {
     let mut mute = TcpStream::connect(visit.address).await.expect("connected");
     let plain = TcpStream::connect(visit.address).await.expect("connected");
     let mut slow_head = visit.secure(plain).await.expect("secure");
-    slow_head.write_all(b"GET / HTTP/1.1\r\nhost: ").await.expect("sent");
+    slow_head
+        .write_all(b"GET / HTTP/1.1\r\nhost: ")
+        .await
+        .expect("sent");
     let plain = TcpStream::connect(visit.address).await.expect("connected");
     let mut slow_body = visit.secure(plain).await.expect("secure");
     let request = visit.request("POST", "/api/pair", &[("content-length", "50")], b"{\"code\"");
@@ -125,7 +180,11 @@ async fn slow_visitors_are_cut_off() {
     // What comes before the end does not matter, only that it comes.
     let _ = slow_head.read_to_end(&mut rest).await;
     let _ = mute.read_to_end(&mut rest).await;
-    assert!(begun.elapsed() < Duration::from_secs(3), "it took {:?}", begun.elapsed());
+    assert!(
+        begun.elapsed() < Duration::from_secs(3),
+        "it took {:?}",
+        begun.elapsed()
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -176,30 +235,73 @@ async fn requests_are_rationed() {
 async fn odd_requests_never_make_it_fail() {
     let visit = Visit::paired(unhurried()).await;
     let mut dice = Dice(77);
-    let methods = ["GET", "POST", "PUT", "HEAD", "DELETE", "PATCH", "OPTIONS", "TRACE"];
+    let methods = [
+        "GET", "POST", "PUT", "HEAD", "DELETE", "PATCH", "OPTIONS", "TRACE",
+    ];
     let sum = sum_of(b"0123456789");
     let paths = [
-        "/", "/api/pair", "/api/standing", "/api/look", "/api/photos", "/api/measure", "/api/photos/x", "/nothing", "*",
+        "/",
+        "/api/pair",
+        "/api/standing",
+        "/api/look",
+        "/api/photos",
+        "/api/measure",
+        "/api/photos/x",
+        "/nothing",
+        "*",
         &format!("/api/photos/{sum}"),
     ];
     let queries = [
-        "", "?", "?at=0", "?at=-1", "?at=99999999999999999999", "?at=0&at=1", "?at=%00", "?width=1&height=1&photo_width=1",
-        "?width=4294967295&height=4294967295&photo_width=1", "?width=0&height=0&photo_width=0", "?width=1.5&height=x",
+        "",
+        "?",
+        "?at=0",
+        "?at=-1",
+        "?at=99999999999999999999",
+        "?at=0&at=1",
+        "?at=%00",
+        "?width=1&height=1&photo_width=1",
+        "?width=4294967295&height=4294967295&photo_width=1",
+        "?width=0&height=0&photo_width=0",
+        "?width=1.5&height=x",
     ];
     let good = json!({"sha256": sum, "bytes": 10, "name": "a.jpg", "by_itself": true}).to_string();
     let bodies = [
-        "", "{", "[]", "null", "{\"code\":1}", "{\"code\":\"\u{fffd}\"}", "{\"code\":\"\",\"more\":1}", "0123456789", &good,
-        &good.replace("10", "-1"), &good.replace("10", "1e999"), &"[".repeat(4000),
+        "",
+        "{",
+        "[]",
+        "null",
+        "{\"code\":1}",
+        "{\"code\":\"\u{fffd}\"}",
+        "{\"code\":\"\",\"more\":1}",
+        "0123456789",
+        &good,
+        &good.replace("10", "-1"),
+        &good.replace("10", "1e999"),
+        &"[".repeat(4000),
     ];
-    let kinds = ["application/json", "application/octet-stream", "", "text/html", "\u{1}"];
+    let kinds = [
+        "application/json",
+        "application/octet-stream",
+        "",
+        "text/html",
+        "\u{1}",
+    ];
     let mut seen = std::collections::BTreeMap::new();
     for _ in 0..400 {
-        let path = format!("{}{}", paths[dice.below(paths.len())], queries[dice.below(queries.len())]);
+        let path = format!(
+            "{}{}",
+            paths[dice.below(paths.len())],
+            queries[dice.below(queries.len())]
+        );
         let kind = [("content-type", kinds[dice.below(kinds.len())])];
         let body = bodies[dice.below(bodies.len())].as_bytes();
         let request = visit.request(methods[dice.below(methods.len())], &path, &kind, body);
         if let Ok(reply) = visit.send(&request).await {
-            assert!(reply.status < 500, "{}: {reply:?}", String::from_utf8_lossy(&request));
+            assert!(
+                reply.status < 500,
+                "{}: {reply:?}",
+                String::from_utf8_lossy(&request)
+            );
             *seen.entry(reply.status).or_insert(0) += 1;
         }
     }

@@ -22,21 +22,40 @@ async fn a_phone_pairs_looks_and_hands_in_a_photo() {
     let sum = sum_of(photo);
     let name = "<img src=x onerror=alert(1)>.jpg";
     let announced = visit.announce(&sum, photo.len(), name).await;
-    assert_eq!((announced.status, announced.json()), (200, json!({"is": "coming", "have": 0})));
+    assert_eq!(
+        (announced.status, announced.json()),
+        (200, json!({"is": "coming", "have": 0}))
+    );
     let more = visit.piece(&sum, 0, &photo[..9]).await;
-    assert_eq!((more.status, more.json()), (200, json!({"is": "coming", "have": 9})));
+    assert_eq!(
+        (more.status, more.json()),
+        (200, json!({"is": "coming", "have": 9}))
+    );
     let kept = visit.piece(&sum, 9, &photo[9..]).await;
-    assert_eq!((kept.status, kept.json()), (200, json!({"is": "kept", "said": {"number": 1}})));
+    assert_eq!(
+        (kept.status, kept.json()),
+        (200, json!({"is": "kept", "said": {"number": 1}}))
+    );
     let again = visit.announce(&sum, photo.len(), name).await;
     assert_eq!(again.json()["is"], "kept");
     let standing = visit.ask("GET", "/api/standing", &[], b"").await;
     assert_eq!(standing.json(), json!({"photos": 1}));
-    assert!(standing.head.contains("x-content-type-options: nosniff"), "{}", standing.head);
+    assert!(
+        standing.head.contains("x-content-type-options: nosniff"),
+        "{}",
+        standing.head
+    );
     assert!(standing.head.contains("default-src 'none'"), "{}", standing.head);
-    assert_eq!(visit.ask("POST", "/api/measure", &[], b"").await.json(), json!({"started": true}));
+    assert_eq!(
+        visit.ask("POST", "/api/measure", &[], b"").await.json(),
+        json!({"started": true})
+    );
     let photos = visit.bench.photos.lock().expect("photos");
     assert_eq!(photos.len(), 1);
-    assert_eq!((photos[0].bytes.as_slice(), photos[0].name.as_str()), (&photo[..], name));
+    assert_eq!(
+        (photos[0].bytes.as_slice(), photos[0].name.as_str()),
+        (&photo[..], name)
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -46,7 +65,10 @@ async fn what_the_bench_refuses_or_fails_on_is_told_and_stays_told() {
         let sum = sum_of(photo);
         visit.announce(&sum, photo.len(), "a.jpg").await;
         let refused = visit.piece(&sum, 0, photo).await.json();
-        assert_eq!((&refused["is"], &refused["failure"]["code"]), (&json!("refused"), &json!(code)));
+        assert_eq!(
+            (&refused["is"], &refused["failure"]["code"]),
+            (&json!("refused"), &json!(code))
+        );
         assert_eq!(visit.announce(&sum, photo.len(), "a.jpg").await.json(), refused);
     }
     let changed = sum_of(b"what was announced");
@@ -61,8 +83,16 @@ async fn a_code_is_good_for_one_phone() {
     let replayed = visit.pair(&visit.code).await;
     assert_eq!(replayed.status, 410, "{replayed:?}");
     assert_eq!(visit.ask("GET", "/api/standing", &[], b"").await.status, 200);
-    for said in ["", "Bearer ", "Bearer 0", &format!("Basic {}", visit.token), &format!("bearer{}", visit.token)] {
-        let other = visit.ask("GET", "/api/standing", &[("authorization", said)], b"").await;
+    for said in [
+        "",
+        "Bearer ",
+        "Bearer 0",
+        &format!("Basic {}", visit.token),
+        &format!("bearer{}", visit.token),
+    ] {
+        let other = visit
+            .ask("GET", "/api/standing", &[("authorization", said)], b"")
+            .await;
         assert_eq!(other.status, 401, "{said}");
     }
 }
@@ -82,8 +112,19 @@ async fn guessing_closes_the_server() {
     let request = visit.request("POST", "/api/pair", &[], b"{}");
     assert!(visit.send(&request).await.is_err(), "it still listens");
     let events = visit.bench.events.lock().expect("events");
-    assert_eq!(events.first(), Some(&Event::Started { address: visit.address }));
-    assert_eq!(events.iter().filter(|event| matches!(event, Event::WrongCode { .. })).count(), 5);
+    assert_eq!(
+        events.first(),
+        Some(&Event::Started {
+            address: visit.address
+        })
+    );
+    assert_eq!(
+        events
+            .iter()
+            .filter(|event| matches!(event, Event::WrongCode { .. }))
+            .count(),
+        5
+    );
     assert_eq!(events.last(), Some(&Event::Stopped(StopReason::WrongCodes)));
 }
 
@@ -130,6 +171,9 @@ async fn addresses_that_others_reach_are_refused() {
             limits: Limits::default(),
         };
         let refused = receive(setup, Arc::new(Remembering::default())).await;
-        assert!(matches!(refused, Err(Error::NotLocal(_))), "{address} was listened on");
+        assert!(
+            matches!(refused, Err(Error::NotLocal(_))),
+            "{address} was listened on"
+        );
     }
 }

@@ -5,7 +5,7 @@ import { toFailure } from "../lib/errors/failure";
 /** Bytes of a photo that are sent at once: what is lost with a connection is sent again. */
 export const PIECE = 256 * 1024;
 /** Waits after a lost connection, one after the other, ms. */
-const PAUSES_MS = [100, 300, 1000, 2000, 4000, 8000] as const;
+const PAUSES_MS = [100, 300, 1000, 2000, 4000, 8000, 8000, 8000] as const;
 /** How often the bench is asked about a photo that it looks at, ms. */
 const CHECKING_MS = 300;
 

@@ -18,7 +18,9 @@ const PAGE: &[(&str, &[u8])] = include!(concat!(env!("OUT_DIR"), "/phone_page.rs
 /// Lets a phone take the photos of a check, measures it, and prints the result.
 pub async fn receive(asked: Receive, place: &Place) -> Result<(), Failure> {
     if PAGE.is_empty() {
-        return Err(Failure::internal("this program was built without its page for phones"));
+        return Err(Failure::internal(
+            "this program was built without its page for phones",
+        ));
     }
     let workshop = Arc::new(place.open().await?);
     let board = workshop.board_named(&asked.board).await?;
@@ -27,13 +29,18 @@ pub async fn receive(asked: Receive, place: &Place) -> Result<(), Failure> {
         corner: asked.corner.into(),
         job: job(&asked),
     };
-    let check = PhoneCheck::new(workshop.clone(), request, |event| shell::say(&output::event(event)))?;
+    let check = PhoneCheck::new(workshop.clone(), request, |event| {
+        shell::say(&output::event(event))
+    })?;
     let check = Arc::new(check);
     let setup = Setup {
         address: asked.address,
         port: asked.port,
         identity: phone_identity(&place.folder()?, asked.address, system_clock())?,
-        page: Page::new(PAGE.iter().map(|(path, bytes)| ((*path).to_owned(), bytes.to_vec()))),
+        page: Page::new(
+            PAGE.iter()
+                .map(|(path, bytes)| ((*path).to_owned(), bytes.to_vec())),
+        ),
         limits: Limits::default(),
     };
     let mut receiving = start(setup, check.clone()).await?;

@@ -97,7 +97,10 @@ impl Visit {
             .with_root_certificates(roots)
             .with_no_client_auth();
         let page = Page::new([
-            ("index.html".to_owned(), b"<!doctype html><title>Phone</title>".to_vec()),
+            (
+                "index.html".to_owned(),
+                b"<!doctype html><title>Phone</title>".to_vec(),
+            ),
             ("assets/page.js".to_owned(), b"'use strict'".to_vec()),
         ]);
         let setup = Setup {
@@ -110,7 +113,10 @@ impl Visit {
         let bench = Arc::new(Remembering::default());
         let receiving = receive(setup, bench.clone()).await.expect("a server");
         let invitation = receiving.invitation().clone();
-        let authority = invitation.address.trim_start_matches("https://").trim_end_matches('/');
+        let authority = invitation
+            .address
+            .trim_start_matches("https://")
+            .trim_end_matches('/');
         Self {
             bench,
             address: authority.parse().expect("an address"),
@@ -137,7 +143,8 @@ impl Visit {
 
     pub async fn announce(&self, sha256: &str, bytes: usize, name: &str) -> Reply {
         let body = json!({ "sha256": sha256, "bytes": bytes, "name": name, "by_itself": false });
-        self.ask("POST", "/api/photos", &[], body.to_string().as_bytes()).await
+        self.ask("POST", "/api/photos", &[], body.to_string().as_bytes())
+            .await
     }
 
     pub async fn piece(&self, sha256: &str, at: usize, piece: &[u8]) -> Reply {
@@ -205,7 +212,10 @@ pub async fn read_reply(stream: &mut TlsStream<TcpStream>) -> std::io::Result<Re
     let read = tokio::time::timeout(PATIENCE, stream.read_to_end(&mut bytes));
     let ended = read.await.map_err(std::io::Error::other)?;
     let cut = || std::io::Error::other(format!("the answer was cut after {ended:?}"));
-    let split = bytes.windows(4).position(|four| four == b"\r\n\r\n").ok_or_else(cut)?;
+    let split = bytes
+        .windows(4)
+        .position(|four| four == b"\r\n\r\n")
+        .ok_or_else(cut)?;
     let head = String::from_utf8_lossy(&bytes[..split]).to_lowercase();
     let status = head.split(' ').nth(1).and_then(|status| status.parse().ok());
     let length = head
@@ -221,7 +231,10 @@ pub async fn read_reply(stream: &mut TlsStream<TcpStream>) -> std::io::Result<Re
 /// SHA-256 as the page writes it.
 pub fn sum_of(bytes: &[u8]) -> String {
     use sha2::{Digest, Sha256};
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 /// Numbers that look random and are the same each time (xorshift64*, Vigna 2016).
