@@ -66,7 +66,7 @@ async fn a_phone_is_guided_and_its_turn_is_measured() {
     let dir = tempfile::tempdir().unwrap();
     let check = turn(dir.path()).await;
     let mut taken = 0;
-    for number in 1..=12 {
+    for number in [1, 3, 5, 7, 9, 11] {
         let bytes = std::fs::read(folder.join(format!("r1_{number:02}.jpg"))).unwrap();
         let whole = image::load_from_memory(&bytes).unwrap().into_luma8();
         let small = resize(&whole, 1280, 960, FilterType::Triangle);
@@ -89,7 +89,7 @@ async fn a_phone_is_guided_and_its_turn_is_measured() {
             }
         }
     }
-    assert!(taken >= 6, "{taken} of 12 photos were taken");
+    assert!(taken >= 5, "{taken} of 6 photos were taken");
     check.measure().await.unwrap();
     assert!(check.measure().await.is_err(), "it is measured twice at once");
     for _ in 0..PATIENCE {
