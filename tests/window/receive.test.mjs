@@ -1,0 +1,128 @@
+// The phone's page in Chromium, over TLS, from the command `receive`: it pairs, shoots a turn by itself from a film of rendered
+// photos, and the bench tells the run-out; with the camera refused, photos are chosen as files. SHIMWRIGHT names the program,
+// SHIMWRIGHT_EXAMPLES the folder of the program `film`.
+import assert from "node:assert/strict";
+import { execFileSync, spawn } from "node:child_process";
+import { existsSync } from "node:fs";
+import { mkdtemp, readdir, readFile, rm } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { after, before, describe, test } from "node:test";
+import { launch, SIZES, Visit } from "./page.mjs";
+import { EXAMPLES, RENDERED } from "./real.mjs";
+
+const PROGRAM = process.env.SHIMWRIGHT;
+const PHOTOS = Array.from({ length: 12 }, (_, n) => join(RENDERED, `R/r1_${String(n + 1).padStart(2, "0")}.jpg`));
+const FILM_WIDTH = 1440;
+
+const there = PROGRAM && EXAMPLES && existsSync(PHOTOS[0]);
+if (!there) console.log("skipped: SHIMWRIGHT, SHIMWRIGHT_EXAMPLES or the rendered pictures are not there");
+
+describe("a phone that shoots for the bench", { skip: !there }, () => {
+  let folder;
+
+  before(async () => {
+    folder = await mkdtemp(join(tmpdir(), "shimwright-phone-"));
+    execFileSync(PROGRAM, ["--data-dir", folder, "board", "add", "Kestrel 2", "--left", "7/16 in", "7/16in", "--right", "7/16 in", "7/16in"]);
+    execFileSync(join(EXAMPLES, "film"), [join(folder, "film.y4m"), String(FILM_WIDTH), ...PHOTOS]);
+  });
+
+  after(() => rm(folder, { recursive: true, force: true }));
+
+  /** Starts the bench; what it shows, and what it prints when it ends. */
+  async function bench(out) {
+    const asked = ["--check", "turn", "--board", "Kestrel 2", "--corner", "left", "--address", "127.0.0.1", "--out", out, "--json"];
+    const program = spawn(PROGRAM, ["--data-dir", folder, "receive", ...asked]);
+    let [said, printed] = ["", ""];
+    program.stdout.on("data", (text) => (printed += text));
+    const shown = new Promise((resolve, reject) => {
+      program.stderr.on("data", (text) => {
+        said += text;
+        if (/fingerprint/.test(said)) resolve();
+      });
+      program.once("exit", () => reject(new Error(said)));
+    });
+    const ended = new Promise((resolve) => program.once("exit", (code) => resolve({ code, printed, said })));
+    await shown;
+    const [, address] = /Open (\S+)/.exec(said);
+    const [, code] = /code +(\d{4} \d{4})/.exec(said);
+    return { address, code, ended, stop: () => program.kill("SIGINT") };
+  }
+
+  async function open(size, url, args) {
+    const browser = await launch(args);
+    const context = await browser.newContext({ ...SIZES[size], ignoreHTTPSErrors: true, reducedMotion: "reduce" });
+    const page = await context.newPage();
+    page.setDefaultTimeout(20_000);
+    const visit = new Visit(size, page);
+    page.on("pageerror", (error) => visit.troubles.push(String(error)));
+    page.on("console", (message) => message.type() === "error" && visit.troubles.push(message.text()));
+    await page.goto(url);
+    return { page, visit, close: () => browser.close() };
+  }
+
+  async function measured({ page, visit }, started) {
+    await visit.press(/^Measure$/);
+    await page.getByRole("region", { name: "The answer" }).waitFor({ timeout: 120_000 });
+    await visit.look("phone-answer");
+    const { code, printed, said } = await started.ended;
+    assert.equal(code, 0, said);
+    const { value, u95 } = JSON.parse(printed).values.radial_runout;
+    const { ecc_mm } = JSON.parse(await readFile(join(RENDERED, "truth.json"), "utf8")).cases.r1;
+    console.log(`run-out ${value.toFixed(3)} ± ${u95.toFixed(3)} mm; the truth is ${(2 * ecc_mm).toFixed(3)} mm`);
+    assert.ok(Math.abs(value - 2 * ecc_mm) <= u95, "the stated interval holds the truth");
+    assert.deepEqual(visit.troubles, []);
+  }
+
+  test("a turn takes itself and is measured at the bench", async () => {
+    const started = await bench(join(folder, "live"));
+    const film = `--use-file-for-fake-video-capture=${join(folder, "film.y4m")}`;
+    const opened = await open("phone", `${started.address}#${started.code.replace(" ", "")}`, ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", film]);
+    const { page, visit } = opened;
+    try {
+      await page.getByRole("heading", { name: "Run-out over a turn", level: 1 }).waitFor();
+      await visit.look("phone-start");
+      await visit.press("Use the camera");
+      const start = Date.now();
+      const rates = [];
+      const enough = page.getByText("That is enough.", { exact: true }).first();
+      while (!(await enough.isVisible())) {
+        assert.ok(Date.now() - start < 180_000, "three minutes and the turn is not covered");
+        rates.push(Number(await page.locator("svg[data-rate]").getAttribute("data-rate")));
+        await page.waitForTimeout(250);
+      }
+      const sorted = rates.filter((rate) => rate > 0).sort((a, b) => a - b);
+      console.log(`the turn took itself in ${((Date.now() - start) / 1000).toFixed(0)} s, ${sorted[Math.floor(sorted.length / 2)]} looks a second in the median`);
+      await visit.look("phone-enough", false);
+      await visit.press("Done");
+      await measured(opened, started);
+      assert.ok((await readdir(join(folder, "live"))).length >= 8);
+    } finally {
+      await opened.close();
+      started.stop();
+    }
+  });
+
+  test("without a camera photos are chosen as files, after the code was typed", async () => {
+    const started = await bench(join(folder, "files"));
+    const opened = await open("large-phone-dark", started.address, ["--deny-permission-prompts"]);
+    const { page, visit } = opened;
+    try {
+      await visit.look("phone-pair");
+      await page.getByLabel("Code").fill(started.code);
+      await visit.press("Pair");
+      await visit.press("Use the camera");
+      await page.getByText(/camera/i).filter({ hasText: /not allowed|can be used/ }).first().waitFor();
+      await visit.press("Add photos instead");
+      await page.locator("input[type=file]").setInputFiles([1, 3, 5, 7, 9, 11].map((n) => PHOTOS[n - 1]));
+      await page.getByText("r1_11.jpg", { exact: true }).waitFor({ timeout: 60_000 });
+      await visit.look("phone-photos");
+      await measured(opened, started);
+      const kept = await readFile(join(folder, "files", "01-r1_01.jpg"));
+      assert.ok(kept.equals(await readFile(PHOTOS[0])), "the photo is what the camera wrote");
+    } finally {
+      await opened.close();
+      started.stop();
+    }
+  });
+});
