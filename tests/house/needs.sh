@@ -101,11 +101,13 @@ need_page_packages() {
     (cd ui && npm ci --no-fund --no-audit) && cp ui/package-lock.json ui/node_modules/.installed-lock
 }
 
-# need_page: ui/dist, built from the sources as they are.
+# need_page: ui/dist and, for phones, ui/dist-phone, built from the sources as they are.
 need_page() {
     need_page_packages || return
-    if [ -f ui/dist/index.html ] && [ -z "$(page_sources -newer ui/dist/index.html -print -quit)" ]; then return 0; fi
+    # The phone's page is built last, so nothing may be newer than it.
+    if [ -f ui/dist/index.html ] && [ -f ui/dist-phone/phone.html ] \
+        && [ -z "$(page_sources -newer ui/dist-phone/phone.html -print -quit)" ]; then return 0; fi
     (cd ui && npm run build)
 }
 
-page_sources() { find ui -path ui/node_modules -prune -o -path ui/dist -prune -o -type f "$@"; }
+page_sources() { find ui -path ui/node_modules -prune -o -path 'ui/dist*' -prune -o -type f "$@"; }

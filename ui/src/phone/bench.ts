@@ -1,6 +1,7 @@
 import type { Frame, LiveLink, TakenPhoto } from "../features/live/link";
 import type { Failure, Look, PhoneKept, PhoneStanding } from "../lib/backend";
 import { toFailure } from "../lib/errors/failure";
+import { t } from "../lib/words/words.svelte";
 
 /** Bytes of a photo that are sent at once: what is lost with a connection is sent again. */
 export const PIECE = 256 * 1024;
@@ -66,9 +67,10 @@ export class Bench implements LiveLink {
   }
 
   async look({ width, height, photoWidth, grey }: Frame): Promise<Look> {
+    const size = new URLSearchParams(Object.entries({ width, height, photo_width: photoWidth }).map(([name, value]) => [name, String(value)]));
     for (let lost = 0; ; lost += 1) {
       try {
-        return await this.#ask("POST", `look?width=${width}&height=${height}&photo_width=${photoWidth}`, grey);
+        return await this.#ask("POST", "look?" + size.toString(), grey);
       } catch (thrown) {
         await this.#pause(thrown, lost);
       }
@@ -112,7 +114,7 @@ export class Bench implements LiveLink {
     const pause = PAUSES_MS[lost];
     if (!(thrown instanceof Again)) throw thrown;
     if (pause === undefined) {
-      throw { code: "internal", message: "the bench does not answer", hint: "see that phone and bench are on the same network, and that the bench still receives" } satisfies Failure;
+      throw { code: "internal", message: t("phone.silent"), hint: t("phone.silent-hint") } satisfies Failure;
     }
     await this.#wait(pause);
   }

@@ -49,6 +49,8 @@ export interface Places {
   "notes.part-wrong": "line";
   "notes.torque-wrong": "line";
   "part.scale": "length" | "limit";
+  "phone.lost": "name";
+  "phone.sending": "name";
   "photos.found": "all" | "found" | "target";
   "photos.looking-for": "count" | "targets";
   "photos.missing": "target";

@@ -18,7 +18,7 @@ const READ = new Set(["alt", "aria-description", "aria-label", "head", "help", "
 /** Attributes and directives that hold no language. */
 const NOT_READ = new Set(["class", "d", "style", "transform", "viewBox"]);
 /** Units, formats and names that are the same in every language. */
-const SAME_EVERYWHERE = /\b(mm|in|px|km|km\/h|Hz|lb|ft|Shimwright|Letter|JSON|CSV|PDF)\b|&nbsp;/g;
+const SAME_EVERYWHERE = /\b(mm|in|px|km|km\/h|Hz|lb|ft|Shimwright|Letter|JSON|CSV|PDF|Bearer)\b|&nbsp;/g;
 /** Names of keys. */
 const KEYS = new Set(["Delete", "Backspace", "Enter", "Escape"]);
 
