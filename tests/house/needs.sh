@@ -95,6 +95,15 @@ need_outside() {
     export PATH="$venv/bin:$PATH" SHIMWRIGHT_PYTHON="$venv/bin/python3"
 }
 
+# need_rivals: what the engine is measured against, beside the libraries of need_outside.
+need_rivals() {
+    local wanted=tests/bench/requirements.txt venv=$TARGET/outside
+    cmp -s "$wanted" "$venv/rivals.txt" && return 0
+    "$venv/bin/pip" install -r "$wanted" >"$LOGS/pip-rivals.log" 2>&1 \
+        || give_up "could not install the Python libraries of $wanted (see $LOGS/pip-rivals.log)."
+    cp "$wanted" "$venv/rivals.txt"
+}
+
 # need_page_packages: npm's packages as the lock file has them.
 need_page_packages() {
     cmp -s ui/package-lock.json ui/node_modules/.installed-lock && return 0
