@@ -4,7 +4,8 @@ use crate::Shop;
 use percent_encoding::percent_decode_str;
 use shimwright_app::bridge::{
     AppInfo, BoardDetail, BoardsShown, CalibrateRequest, Calibrated, CarriedMarks, DemoPhotos, Failure,
-    HistoryEntry, KeptCamera, Look, MeasureRequest, Measured, PhotoAdded, PrintedSheets, SoundAdded,
+    HistoryEntry, KeptCamera, Look, MeasureRequest, Measured, PhotoAdded, PhotoGlimpse, PrintedSheets,
+    SoundAdded,
 };
 use shimwright_app::record::{Board, Corner, SpacerStock};
 use shimwright_app::write_target_sheets;
@@ -70,11 +71,17 @@ pub async fn add_demo_photos(shop: State<'_, Shop>, corner: Corner) -> Answer<De
     shop.workshop()?.add_demo_photos(corner).await
 }
 
-/// Hands in a photo: its bytes are the request's body, its name a header.
+/// Hands in a photo: its bytes are the request's body, its name a header. Its corners are found by `look_closer`.
 #[tauri::command]
-pub async fn add_photo(shop: State<'_, Shop>, request: Request<'_>) -> Answer<PhotoAdded> {
+pub async fn open_photo(shop: State<'_, Shop>, request: Request<'_>) -> Answer<PhotoGlimpse> {
     let (name, bytes) = file_of(&request)?;
-    shop.workshop()?.add_photo(&name, bytes).await
+    shop.workshop()?.open_photo(&name, bytes).await
+}
+
+/// Finds the targets of an opened photo, corner by corner.
+#[tauri::command]
+pub async fn look_closer(shop: State<'_, Shop>, id: String) -> Answer<PhotoAdded> {
+    shop.workshop()?.look_closer(&id).await
 }
 
 /// Looks at a picture of the running camera: its grey bytes are the request's body, what they are a header in JSON.

@@ -97,7 +97,7 @@ fn a_photo_comes_as_raw_bytes_with_its_name_in_a_header() {
     let mut headers = HeaderMap::new();
     headers.insert("x-file-name", HeaderValue::from_static("M%C3%BChle%20links.jpg"));
     let broken = page
-        .send("add_photo", InvokeBody::Raw(vec![1, 2, 3]), headers.clone())
+        .send("open_photo", InvokeBody::Raw(vec![1, 2, 3]), headers.clone())
         .expect_err("not a photo");
     assert_eq!(broken["code"], "bad-input");
     assert!(
@@ -109,19 +109,28 @@ fn a_photo_comes_as_raw_bytes_with_its_name_in_a_header() {
 
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../calibration/demo/left-1.jpg");
     let bytes = std::fs::read(file).expect("the demo's photo");
-    let added = page
-        .send("add_photo", InvokeBody::Raw(bytes), headers)
+    let glimpse = page
+        .send("open_photo", InvokeBody::Raw(bytes), headers)
         .expect("a photo");
+    assert_eq!(glimpse["name"], "Mühle links.jpg");
+    assert_eq!(glimpse["drawn"][0]["what"], "target");
+    let added = page
+        .ask("look_closer", json!({ "id": glimpse["id"] }))
+        .expect("its corners");
     assert_eq!(added["name"], "Mühle links.jpg");
     assert_eq!(added["found"][0]["name"], "mount-card");
     page.ask("forget_photos", json!({ "ids": [added["id"]] }))
         .expect("let go of");
+    let gone = page
+        .ask("look_closer", json!({ "id": added["id"] }))
+        .expect_err("forgotten");
+    assert_eq!(gone["code"], "not-found");
 }
 
 #[test]
 fn a_photo_without_bytes_is_a_fault_and_no_panic() {
     let (_folder, page) = fresh();
-    let failure = page.ask("add_photo", json!({})).expect_err("no bytes");
+    let failure = page.ask("open_photo", json!({})).expect_err("no bytes");
     assert_eq!(failure["code"], "internal");
 }
 

@@ -11,11 +11,10 @@ const PHOTO = new URL("../../calibration/demo/left-1.jpg", import.meta.url);
 const [WIDTH, HEIGHT] = [4032, 3024];
 /** Limits, ms. */
 const USABLE = 1500;
-/** The goal for the first outline is not reached yet: 447 ms on two idle cores, of which decoding 12 megapixels and looking for tags
- * in all of them take 280. It is told each time; what is held keeps it from growing. */
-const OUTLINE_GOAL = 400;
-const OUTLINE = 1000;
+const OUTLINE = 400;
 const NEXT_PAINT = 100;
+/** Photos added one after the other; the middle one of their times counts. */
+const TRIES = 5;
 
 const there = EXAMPLES && existsSync(PHOTO);
 if (!there) console.log("skipped: SHIMWRIGHT_EXAMPLES is not set");
@@ -57,18 +56,14 @@ describe("how quick it is", { skip: !there }, () => {
     await visit.press(/Check the gap.*left/);
     await visit.press("The card is on");
     const large = Buffer.from(await enlarged(page, await readFile(PHOTO)), "base64");
-    await page.evaluate(() => {
-      const input = document.querySelector("input[type=file]");
-      input.addEventListener("change", () => (window.handedIn = performance.now()), { capture: true, once: true });
-      new MutationObserver(() => {
-        if (window.outlined === undefined && document.querySelector("article path.target")) {
-          requestAnimationFrame(() => (window.outlined ??= performance.now()));
-        }
-      }).observe(document.body, { childList: true, subtree: true });
-    });
-    await page.locator("input[type=file]").setInputFiles({ name: "large.jpg", mimeType: "image/jpeg", buffer: large });
-    await page.waitForFunction(() => window.outlined !== undefined);
-    held(`from a photo to its outline (goal ${OUTLINE_GOAL} ms)`, await page.evaluate(() => window.outlined - window.handedIn), OUTLINE);
+    console.log(`the photo has ${(large.length / 1e6).toFixed(1)} MB`);
+    const times = [];
+    for (let n = 0; n < TRIES; n += 1) times.push(await untilOutlined(page, `large-${n}.jpg`, distinct(large, n)));
+    times.sort((a, b) => a.outline - b.outline);
+    const told = times.map(({ outline, corners }) => `${outline.toFixed(0)} (corners ${corners.toFixed(0)})`).join(", ");
+    console.log(`from a photo to its outline, ms: ${told}`);
+    held(`from a photo to its outline, middle of ${TRIES}`, times[Math.floor(TRIES / 2)].outline, OUTLINE);
+    for (let n = 1; n < TRIES; n += 1) await visit.press(`Remove large-${n}.jpg`);
 
     await visit.press("Next");
     await page.locator(".stage img").waitFor();
@@ -93,13 +88,45 @@ describe("how quick it is", { skip: !there }, () => {
   });
 });
 
-/** The photo drawn larger by the browser, as a JPEG in base64. */
+/** A JPEG that shows the same and is another file: nothing that was kept of the last one helps. */
+const distinct = (jpeg, n) => Buffer.concat([jpeg.subarray(0, 2), Buffer.from([0xff, 0xfe, 0, 3, n]), jpeg.subarray(2)]);
+
+/** Hands in a photo; ms until its outline is painted, and until its corners are. */
+async function untilOutlined(page, name, buffer) {
+  await page.evaluate((title) => {
+    const times = (window.times = {});
+    const input = document.querySelector("input[type=file]");
+    input.addEventListener("change", () => (times.handedIn = performance.now()), { capture: true, once: true });
+    const note = (what) => requestAnimationFrame(() => (times[what] ??= performance.now()));
+    const watch = new MutationObserver(() => {
+      const card = [...document.querySelectorAll("article")].find((one) => one.querySelector("h2").textContent === title);
+      if (card?.querySelector("path.target")) note("outlined");
+      if (card?.querySelector("path.corner")) note("fitted");
+      if (times.fitted !== undefined) watch.disconnect();
+    });
+    watch.observe(document.body, { childList: true, subtree: true, attributes: true });
+  }, name);
+  await page.locator("input[type=file]").setInputFiles({ name, mimeType: "image/jpeg", buffer });
+  await page.waitForFunction(() => window.times.fitted !== undefined);
+  return page.evaluate(() => ({ outline: window.times.outlined - window.times.handedIn, corners: window.times.fitted - window.times.handedIn }));
+}
+
+/** The photo drawn larger by the browser, as a JPEG in base64. Drawn larger it is smoother than what a camera writes, and quicker
+ * to read: noise of up to 6 grey levels either way makes it as large as a camera's, some megabytes. */
 const enlarged = (page, bytes) =>
   page.evaluate(
     async ([text, width, height]) => {
       const picture = await createImageBitmap(new Blob([Uint8Array.from(atob(text), (c) => c.charCodeAt(0))]));
       const canvas = Object.assign(document.createElement("canvas"), { width, height });
-      canvas.getContext("2d").drawImage(picture, 0, 0, width, height);
+      const into = canvas.getContext("2d");
+      into.drawImage(picture, 0, 0, width, height);
+      const pixels = into.getImageData(0, 0, width, height);
+      for (let at = 0, seed = 1; at < pixels.data.length; at += 4) {
+        seed = (Math.imul(seed, 1664525) + 1013904223) >>> 0;
+        const noise = (seed >>> 24) / 21.25 - 6;
+        for (let channel = at; channel < at + 3; channel += 1) pixels.data[channel] += noise;
+      }
+      into.putImageData(pixels, 0, 0);
       const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", 0.9));
       const url = await new Promise((resolve) => {
         const reader = new FileReader();

@@ -60,6 +60,7 @@ fn declarations() -> String {
     all.add::<bridge::PhotoAdded>();
     all.add::<bridge::PhoneStanding>();
     all.add::<bridge::PhoneKept>();
+    all.add::<bridge::PhotoGlimpse>();
     all.add::<bridge::SoundAdded>();
     all.add::<bridge::MeasureRequest>();
     all.add::<bridge::Measured>();

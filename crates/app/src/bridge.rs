@@ -176,6 +176,22 @@ pub struct PhotoAdded {
     pub wheel_angle: Option<f64>,
 }
 
+/// A photo that was just opened: where its targets lie, before their corners are found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+pub struct PhotoGlimpse {
+    /// SHA-256 of its bytes, in hexadecimal: its name from now on.
+    pub id: String,
+    /// Its original file name.
+    pub name: String,
+    /// Width in pixels of the upright photo.
+    pub width: u32,
+    /// Height in pixels of the upright photo.
+    pub height: u32,
+    /// Outlines of the targets that a reduced picture shows; good for being seen, and for nothing else.
+    pub drawn: Vec<Drawn>,
+}
+
 /// A target found in a photo.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]

@@ -45,3 +45,4 @@ pub use found::{CornerKind, FoundCorner, FoundTarget};
 pub use params::{TagParams, TargetParams};
 pub use tags::{Tag, find_tags};
 pub use target::find_target;
+pub use threshold::halved;

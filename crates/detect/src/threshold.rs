@@ -7,7 +7,7 @@ const TILE: usize = 4;
 
 /// The picture at half the size, each pixel from 4 x 4 of the finer one with binomial weights 1 3 3 1, so that
 /// noise falls to a third; an odd last row or column is left out. `None` when nothing is left.
-pub(crate) fn halved(picture: &GreyPicture) -> Option<GreyPicture> {
+pub fn halved(picture: &GreyPicture) -> Option<GreyPicture> {
     let (w, h) = (picture.width() / 2, picture.height() / 2);
     let mut data = Vec::with_capacity(w * h);
     let mut column = vec![0u16; picture.width()];

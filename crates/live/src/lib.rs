@@ -1,5 +1,5 @@
 //! Judges the pictures of a running camera: what is seen in one, what keeps it from being a good photo, and whether it
-//! shows anything that the photos taken before do not.
+//! shows anything that the photos taken before do not. [`glimpse`] tells where the targets of a photo lie before it is measured.
 //!
 //! Nothing is measured here and nothing is remembered but how still the last pictures were: [`look`] is a function of a
 //! picture, [`judge`] of what was seen and of the [`View`]s taken. It knows no files, windows or clocks. Directions come
@@ -19,6 +19,7 @@
 //! assert!(!judge(&wish, &seen, stillness.after(&seen), &[]).take);
 //! ```
 
+mod glimpse;
 mod hidden;
 mod judge;
 mod light;
@@ -29,6 +30,7 @@ mod trouble;
 mod view;
 mod wish;
 
+pub use glimpse::glimpse;
 pub use judge::{Judgement, Standing, judge};
 pub use look::{Seen, look};
 pub use still::Stillness;

@@ -22,7 +22,7 @@ mod turn;
 mod watch;
 
 pub use error::{Error, Kind};
-pub use observe::{FoundInPhoto, look_at};
+pub use observe::{FoundInPhoto, find_in, look_at, open};
 pub use tension::{SoundInput, measure_tension, read_recording};
 pub use watch::{Silent, Watch};
 

@@ -3,7 +3,7 @@
 use crate::{Error, JobInput, PhotoInput, Watch};
 use shimwright_detect::{FoundTarget, TagParams, TargetParams, find_tags, find_target};
 use shimwright_geom::GreyPicture;
-use shimwright_photo::{Limits, PhotoFacts, decode};
+use shimwright_photo::{Limits, Photo, PhotoFacts, decode};
 use shimwright_target::TargetSet;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -32,19 +32,31 @@ pub fn look_at(photo: &PhotoInput, targets: &TargetSet) -> Result<FoundInPhoto, 
     Ok(observe(photo, targets)?.found)
 }
 
-fn observe(photo: &PhotoInput, targets: &TargetSet) -> Result<Observed, Error> {
-    let decoded =
-        decode(photo.bytes, &Limits::default()).map_err(|error| Error::from_photo(photo.name, &error))?;
-    let tags = find_tags(&decoded.grey, &TagParams::default());
-    let targets = targets
+/// Decodes a photo and looks for nothing in it yet.
+///
+/// # Errors
+/// Bad input when the photo cannot be decoded.
+pub fn open(photo: &PhotoInput) -> Result<Photo, Error> {
+    decode(photo.bytes, &Limits::default()).map_err(|error| Error::from_photo(photo.name, &error))
+}
+
+/// Every known target in an opened photo, corner by corner.
+pub fn find_in(picture: &GreyPicture, targets: &TargetSet) -> Vec<FoundTarget> {
+    let tags = find_tags(picture, &TagParams::default());
+    targets
         .iter()
-        .filter_map(|target| find_target(&decoded.grey, &tags, target, &TargetParams::default()))
-        .collect();
+        .filter_map(|target| find_target(picture, &tags, target, &TargetParams::default()))
+        .collect()
+}
+
+fn observe(photo: &PhotoInput, targets: &TargetSet) -> Result<Observed, Error> {
+    let opened = open(photo)?;
+    let targets = find_in(&opened.grey, targets);
     Ok(Observed {
         name: photo.name.to_owned(),
-        picture: decoded.grey,
+        picture: opened.grey,
         found: FoundInPhoto {
-            facts: decoded.facts,
+            facts: opened.facts,
             targets,
         },
     })

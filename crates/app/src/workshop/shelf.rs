@@ -2,19 +2,23 @@
 
 use super::looking::views;
 use super::{Workshop, heavy, lock};
-use crate::bridge::{DemoPhotos, Failure, FoundTarget, PhotoAdded, SoundAdded};
+use crate::bridge::{DemoPhotos, Failure, FoundTarget, PhotoAdded, PhotoGlimpse, SoundAdded};
 use crate::demo::demo_job;
 use crate::job_file::{LoadedPhoto, LoadedSound};
 use crate::outline::outline;
-use shimwright_live::{View, wheel_angle};
-use shimwright_measure::{FoundInPhoto, PhotoInput, look_at};
+use shimwright_detect as detect;
+use shimwright_geom::{GreyPicture, Vec2};
+use shimwright_live::{View, glimpse, wheel_angle};
+use shimwright_measure::{PhotoInput, find_in, open};
 use shimwright_record::{Corner, Drawn};
-use shimwright_target::TargetSet;
+use shimwright_target::{Target, TargetSet};
 use std::collections::HashMap;
 use std::sync::Arc;
 
 /// Most photos in memory at once.
 const MOST_PHOTOS: usize = 120;
+/// Most decoded pictures in memory at once: the page looks at one after the other, and what gave way is decoded again.
+const MOST_OPENED: usize = 2;
 /// Most recordings in memory at once.
 const MOST_SOUNDS: usize = 8;
 /// Most bytes of photos in memory at once.
@@ -30,6 +34,8 @@ pub(crate) struct Shelf {
     photos: HashMap<String, LoadedPhoto>,
     /// From where each was taken, by the target that is taken to stand still.
     views: HashMap<String, Vec<(String, View)>>,
+    /// Pictures of photos that are about to be looked at closely, oldest first.
+    opened: Vec<(String, GreyPicture)>,
     /// Recordings, oldest first.
     sounds: Vec<LoadedSound>,
 }
@@ -61,7 +67,7 @@ impl Shelf {
         self.sounds.push(sound);
     }
 
-    fn add(&mut self, photo: LoadedPhoto, views: Vec<(String, View)>) -> Result<(), Failure> {
+    fn add(&mut self, photo: LoadedPhoto, picture: GreyPicture) -> Result<(), Failure> {
         let bytes: usize = self.photos.values().map(|photo| photo.bytes.len()).sum();
         if !self.photos.contains_key(&photo.id)
             && (self.photos.len() >= MOST_PHOTOS || bytes + photo.bytes.len() > MOST_BYTES)
@@ -75,9 +81,26 @@ impl Shelf {
                 "save or drop the running check first",
             ));
         }
-        self.views.insert(photo.id.clone(), views);
+        self.opened.retain(|(id, _)| *id != photo.id);
+        if self.opened.len() >= MOST_OPENED {
+            self.opened.remove(0);
+        }
+        self.opened.push((photo.id.clone(), picture));
         self.photos.insert(photo.id.clone(), photo);
         Ok(())
+    }
+
+    /// The decoded picture of a photo that nobody looked at closely yet; given away, because that is done once.
+    fn take_opened(&mut self, id: &str) -> Option<GreyPicture> {
+        let at = self.opened.iter().position(|(other, _)| other == id)?;
+        Some(self.opened.remove(at).1)
+    }
+
+    /// Notes from where a photo was taken; one that was dropped meanwhile stays dropped.
+    fn note_views(&mut self, id: &str, views: Vec<(String, View)>) {
+        if self.photos.contains_key(id) {
+            self.views.insert(id.to_owned(), views);
+        }
     }
 }
 
@@ -87,23 +110,60 @@ impl Workshop {
     /// # Errors
     /// Bad input when it cannot be read.
     pub async fn add_photo(&self, name: &str, bytes: Vec<u8>) -> Result<PhotoAdded, Failure> {
+        let glimpse = self.open_photo(name, bytes).await?;
+        self.look_closer(&glimpse.id).await
+    }
+
+    /// Takes in a photo: decodes it, keeps it in memory, and tells where the targets lie as far as a reduced picture shows.
+    /// [`Workshop::look_closer`] is what follows.
+    ///
+    /// # Errors
+    /// Bad input when it cannot be read.
+    pub async fn open_photo(&self, name: &str, bytes: Vec<u8>) -> Result<PhotoGlimpse, Failure> {
         let name = name.to_owned();
         let targets = self.targets.clone();
-        let (photo, found) = heavy(move || {
+        let (photo, picture, drawn) = heavy(move || {
             let photo = LoadedPhoto::new(&name, bytes.into())?;
-            let found = look_at(
-                &PhotoInput {
-                    name: &photo.name,
-                    bytes: &photo.bytes,
-                },
-                &targets,
-            )?;
+            let picture = opened(&photo)?;
+            let drawn = glimpse(&picture, &targets)
+                .iter()
+                .filter_map(|found| whole_outline(found, &targets, &picture))
+                .collect();
+            Ok((photo, picture, drawn))
+        })
+        .await?;
+        let glimpse = PhotoGlimpse {
+            id: photo.id.clone(),
+            name: photo.name.clone(),
+            width: photo.facts.width,
+            height: photo.facts.height,
+            drawn,
+        };
+        lock(&self.shelf).add(photo, picture)?;
+        Ok(glimpse)
+    }
+
+    /// Finds the targets in a photo that was opened, corner by corner.
+    ///
+    /// # Errors
+    /// Not found when it is no longer in memory.
+    pub async fn look_closer(&self, id: &str) -> Result<PhotoAdded, Failure> {
+        let (photo, picture) = {
+            let mut shelf = lock(&self.shelf);
+            let photo = shelf.get(id).cloned().ok_or_else(|| {
+                Failure::not_found("the photo is no longer in memory", "hand it in once more")
+            })?;
+            (photo, shelf.take_opened(id))
+        };
+        let targets = self.targets.clone();
+        let (photo, found) = heavy(move || {
+            let picture = picture.map_or_else(|| opened(&photo), Ok)?;
+            let found = find_in(&picture, &targets);
             Ok((photo, found))
         })
         .await?;
         let added = added(&photo, &found, &self.targets);
-        let views = views(&found.targets, added.width, added.height);
-        lock(&self.shelf).add(photo, views)?;
+        lock(&self.shelf).note_views(id, views(&found, added.width, added.height));
         Ok(added)
     }
 
@@ -145,6 +205,7 @@ impl Workshop {
         for id in ids {
             shelf.photos.remove(id);
             shelf.views.remove(id);
+            shelf.take_opened(id);
         }
     }
 
@@ -161,13 +222,46 @@ impl Workshop {
     }
 }
 
-fn added(photo: &LoadedPhoto, found: &FoundInPhoto, targets: &TargetSet) -> PhotoAdded {
+/// The grey picture of a photo.
+fn opened(photo: &LoadedPhoto) -> Result<GreyPicture, Failure> {
+    let input = PhotoInput {
+        name: &photo.name,
+        bytes: &photo.bytes,
+    };
+    Ok(open(&input)?.grey)
+}
+
+/// The outline of a target's corners, also of those that were not read: as far as they lie in the picture, so that it hardly
+/// moves when they are found one by one.
+fn whole_outline(found: &detect::FoundTarget, targets: &TargetSet, picture: &GreyPicture) -> Option<Drawn> {
+    let target = targets.by_name(&found.name)?;
+    let points: Vec<[f64; 2]> = corner_places(target)
+        .iter()
+        .filter_map(|place| found.seen_at(place))
+        .filter(|at| picture.contains(at.x, at.y, 0.0))
+        .map(|at| [at.x, at.y])
+        .collect();
+    Some(Drawn {
+        what: "target".into(),
+        points: outline(&points),
+    })
+}
+
+/// Places of all corners that a target is found by, mm.
+fn corner_places(target: &Target) -> Vec<Vec2> {
+    if target.saddles().is_empty() {
+        target.tags().iter().flat_map(|tag| tag.corners).collect()
+    } else {
+        target.saddles().iter().map(|saddle| saddle.at).collect()
+    }
+}
+
+fn added(photo: &LoadedPhoto, found: &[detect::FoundTarget], targets: &TargetSet) -> PhotoAdded {
     let mut notes = Vec::new();
-    if found.targets.is_empty() {
+    if found.is_empty() {
         notes.push("no printed target was found: check that the whole card is in view and sharp".to_owned());
     }
     let found_targets: Vec<FoundTarget> = found
-        .targets
         .iter()
         .map(|target| {
             let points: Vec<[f64; 2]> = target
@@ -178,13 +272,9 @@ fn added(photo: &LoadedPhoto, found: &FoundInPhoto, targets: &TargetSet) -> Phot
             FoundTarget {
                 name: target.name.clone(),
                 corners: target.corners.len(),
-                of: targets.by_name(&target.name).map_or(0, |t| {
-                    if t.saddles().is_empty() {
-                        4 * t.tags().len()
-                    } else {
-                        t.saddles().len()
-                    }
-                }),
+                of: targets
+                    .by_name(&target.name)
+                    .map_or(0, |target| corner_places(target).len()),
                 drawn: vec![
                     Drawn {
                         what: "target".into(),
@@ -198,7 +288,7 @@ fn added(photo: &LoadedPhoto, found: &FoundInPhoto, targets: &TargetSet) -> Phot
             }
         })
         .collect();
-    for (target, told) in found.targets.iter().zip(&found_targets) {
+    for (target, told) in found.iter().zip(&found_targets) {
         if told.corners <= FEW_CORNERS {
             notes.push(format!(
                 "only {} corners of the {} were found",
@@ -226,6 +316,6 @@ fn added(photo: &LoadedPhoto, found: &FoundInPhoto, targets: &TargetSet) -> Phot
         camera: photo.facts.camera_name(),
         found: found_targets,
         notes,
-        wheel_angle: wheel_angle(&found.targets).map(f64::to_degrees),
+        wheel_angle: wheel_angle(found).map(f64::to_degrees),
     }
 }

@@ -1,4 +1,4 @@
-import { backend, type Board, type Calibrated, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type ProgressNote } from "../../lib/backend";
+import { backend, type Board, type Calibrated, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type PhotoGlimpse, type ProgressNote } from "../../lib/backend";
 import { toFailure } from "../../lib/errors/failure";
 import { fixed } from "../../lib/format/quantity";
 import type { PlainKey } from "../../lib/words/catalogue";
@@ -52,6 +52,8 @@ export class PhotoCheck {
   refused = $state.raw<Refused[]>([]);
   /** How many files are being looked at. */
   reading = $state(0);
+  /** The one whose corners are being found. */
+  glimpse = $state.raw<PhotoGlimpse | null>(null);
   /** What is to be measured, where the plan leaves a choice. */
   chosen = $state<string[]>([]);
   bars = $state<BarEntry>({ measured: true, tool: "calliper", x: "", y: "" });
@@ -146,14 +148,20 @@ export class PhotoCheck {
       this.reading += 1;
       try {
         const bytes = await file.arrayBuffer();
-        const added = await backend().addPhoto(file.name, bytes);
+        const added = await backend().addPhoto(file.name, bytes, (glimpse) => this.#show(glimpse));
         if (this.#take(added, new MarkTrail())) await draft.keepPhoto(added.id, bytes);
       } catch (thrown) {
         this.refused = [...this.refused, { name: file.name, failure: toFailure(thrown) }];
       } finally {
         this.reading -= 1;
+        this.glimpse = null;
       }
     }
+  }
+
+  /** Shows a photo whose corners are still being found, unless it is in the list already. */
+  #show(glimpse: PhotoGlimpse): void {
+    if (!this.photos.some((photo) => photo.added.id === glimpse.id)) this.glimpse = glimpse;
   }
 
   /** The demo's own photos, with marks and sizes filled in. */

@@ -16,6 +16,7 @@ import type {
   Measured,
   MeasureRequest,
   PhotoAdded,
+  PhotoGlimpse,
   PrintedSheets,
   ProgressNote,
   SoundAdded,
@@ -43,7 +44,8 @@ export interface Backend extends CareBackend, KeepingBackend {
   saveStock(stock: SpacerStock[]): Promise<void>;
   loadDemo(): Promise<Board>;
   addDemoPhotos(corner: Corner): Promise<DemoPhotos>;
-  addPhoto(name: string, bytes: ArrayBuffer): Promise<PhotoAdded>;
+  /** Takes in a photo. `glimpsed` is called when it is known where its targets lie, before their corners are found. */
+  addPhoto(name: string, bytes: ArrayBuffer, glimpsed?: (glimpse: PhotoGlimpse) => void): Promise<PhotoAdded>;
   /** Looks at a picture of the running camera: grey bytes, row by row. */
   look(request: LookRequest, grey: Uint8Array<ArrayBuffer>): Promise<Look>;
   /** Hands in a recording of plucks, a WAV file. */

@@ -137,11 +137,16 @@ export function recordedBackend(): Backend {
         },
       });
     },
-    async addPhoto(name, bytes) {
+    async addPhoto(name, bytes, glimpsed) {
       await pause(STEP_MS);
       if (bytes.byteLength === 0) throw failure("bad-input", "the file is empty", "choose the photo once more from the camera's folder");
       const known = PHOTOS.find((photo) => photo.name === name) ?? checkPhoto(name);
-      if (known) return copy(known);
+      if (known) {
+        const { id, width, height, found } = known;
+        glimpsed?.({ id, name: known.name, width, height, drawn: found.flatMap((target) => target.drawn.filter(({ what }) => what === "target")) });
+        await pause(STEP_MS);
+        return copy(known);
+      }
       if (!/\.(jpe?g|png|tiff?|webp)$/i.test(name)) {
         throw failure("bad-input", "this file is not a photo that can be read", "hand in JPEG, PNG, TIFF or WebP");
       }

@@ -2,7 +2,7 @@ import { convertFileSrc, invoke, type InvokeArgs, type InvokeOptions } from "@ta
 import { listen } from "@tauri-apps/api/event";
 import { toFailure } from "../errors/failure";
 import type { Backend } from "./backend";
-import type { ProgressNote } from "./types";
+import type { PhotoGlimpse, ProgressNote } from "./types";
 
 async function ask<T>(command: string, args?: InvokeArgs, options?: InvokeOptions): Promise<T> {
   try {
@@ -33,8 +33,11 @@ export const tauriBackend: Backend = {
   loadDemo: () => ask("load_demo"),
   addDemoPhotos: (corner) => ask("add_demo_photos", { corner }),
   // The bytes travel raw: as JSON a photo takes the better part of a second.
-  addPhoto: (name, bytes) =>
-    ask("add_photo", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
+  addPhoto: async (name, bytes, glimpsed) => {
+    const glimpse = await ask<PhotoGlimpse>("open_photo", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } });
+    glimpsed?.(glimpse);
+    return ask("look_closer", { id: glimpse.id });
+  },
   look: (request, grey) => ask("look", grey, { headers: { "x-look": JSON.stringify(request) } }),
   addSound: (name, bytes) =>
     ask("add_sound", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),

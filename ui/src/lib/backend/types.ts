@@ -278,6 +278,7 @@ export type PhotoAdded = {
   notes: Array<string>;
   wheel_angle?: number;
 };
+export type PhotoGlimpse = { id: string; name: string; width: number; height: number; drawn: Array<Drawn> };
 export type PhotoUse = {
   file: string;
   corners: number;
