@@ -4,7 +4,7 @@
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
-import { readFile } from "node:fs/promises";
+import { mkdir, readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { EXAMPLES, isBusy, openReal, RENDERED } from "./real.mjs";
@@ -37,6 +37,17 @@ describe("live capture", { skip: !there }, () => {
         ? ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", `--use-file-for-fake-video-capture=${join(real.folder, "film.y4m")}`]
         : ["--deny-permission-prompts"],
     );
+
+  /** Keeps a profile of the rendered camera in the size of the film beside the history, with what is otherwise about it. */
+  const writeProfile = async (file, otherwise) => {
+    const { camera } = JSON.parse(await readFile(join(RENDERED, "truth.json"), "utf8"));
+    const scale = FILM_WIDTH / camera.width;
+    const centre = (at) => (at + 0.5) * scale - 0.5;
+    const profile = { width: FILM_WIDTH, height: camera.height * scale, fx: camera.fx * scale, fy: camera.fy * scale, cx: centre(camera.cx), cy: centre(camera.cy) };
+    const folder = join(real.folder, "history", "cameras");
+    await mkdir(folder, { recursive: true });
+    await writeFile(join(folder, file), JSON.stringify({ ...profile, dist_k1_k2_p1_p2_k3: camera.dist_k1_k2_p1_p2_k3, ...otherwise }));
+  };
 
   const toThePhotos = async ({ visit, page }) => {
     await page.getByRole("heading", { level: 1 }).first().waitFor();
@@ -74,6 +85,12 @@ describe("live capture", { skip: !there }, () => {
       await page.getByText("That is enough. More photos").waitFor();
       assert.equal(await page.getByText("No hub ring found in this photo").count(), 0, "every photo shows card and ring");
       await visit.look("live-photos");
+      // The stream has a name, by which a kept profile finds it.
+      const model = (await page.locator("article .words p").last().textContent()).match(/^live (.* \([0-9a-z]{8}.*\)),/)?.[1];
+      console.log(`the stream is named ${model}`);
+      assert.ok(model, "photos bear the name of their stream");
+      await writeProfile("of-the-stream.json", { make: "live", model });
+      await writeProfile("of-another.json", { make: "live", model: model.replace(/\(.{8}/, "(00000000"), fx: 900, fy: 900 });
       await visit.press("Next");
       await visit.press("Next");
       await page.getByLabel("Bar across").fill("150.0");
@@ -88,6 +105,9 @@ describe("live capture", { skip: !there }, () => {
         const [, , id] = location.hash.split("/");
         return (await window.__TAURI_INTERNALS__.invoke("board", { id })).history[0];
       });
+      const said = kept.result.warnings.join(" ");
+      assert.match(said, /the kept camera profile of-the-stream\.json was used/);
+      assert.doesNotMatch(said, /does not fit these photos/);
       const { value, u95 } = kept.result.values.radial_runout;
       const { ecc_mm } = JSON.parse(await readFile(join(RENDERED, "truth.json"), "utf8")).cases.r1;
       console.log(`run-out ${value.toFixed(3)} ± ${u95.toFixed(3)} mm from ${kept.photo_ids.length} photos; the truth is ${(2 * ecc_mm).toFixed(3)} mm`);

@@ -23,6 +23,8 @@ const MOST_OPENED: usize = 2;
 const MOST_SOUNDS: usize = 8;
 /// Most bytes of photos in memory at once.
 const MOST_BYTES: usize = 800_000_000;
+/// What the page names as the maker of photos that it took out of a running camera.
+const RUNNING_CAMERA: &str = "live";
 /// Blur from which on a photo is called soft, px (standard deviation across an edge).
 const SOFT_PX: f64 = 3.0;
 /// Corners with which a board can just be used.
@@ -256,6 +258,16 @@ fn corner_places(target: &Target) -> Vec<Vec2> {
     }
 }
 
+/// What to do where a photo does not say its focal length.
+fn without_focal_length(photo: &LoadedPhoto) -> &'static str {
+    if photo.facts.make.as_deref() == Some(RUNNING_CAMERA) {
+        "a running camera does not say its focal length: calibrating it once, or photos of the camera's own, make the answer \
+         surer"
+    } else {
+        "the photo does not say its focal length: the camera's original file makes the answer surer"
+    }
+}
+
 fn added(photo: &LoadedPhoto, found: &[detect::FoundTarget], targets: &TargetSet) -> PhotoAdded {
     let mut notes = Vec::new();
     if found.is_empty() {
@@ -303,10 +315,7 @@ fn added(photo: &LoadedPhoto, found: &[detect::FoundTarget], targets: &TargetSet
         }
     }
     if photo.facts.focal_35mm.is_none() {
-        notes.push(
-            "the photo does not say its focal length: the camera's original file makes the answer surer"
-                .to_owned(),
-        );
+        notes.push(without_focal_length(photo).to_owned());
     }
     PhotoAdded {
         id: photo.id.clone(),

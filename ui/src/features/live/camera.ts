@@ -1,5 +1,6 @@
 import type { Failure } from "../../lib/backend";
 import type { Frame } from "./link";
+import { named } from "./stream";
 import { t } from "../../lib/words/words.svelte";
 
 /** Pictures are looked at in this width, px: targets are read well, and a network can carry them. */
@@ -61,15 +62,12 @@ export class Grabber {
     return { width, height, photoWidth: videoWidth, grey: greyOf(this.#into.getImageData(0, 0, width, height).data) };
   }
 
-  /** The last picture as a photo. */
-  photo(name: string): Promise<File> {
-    return new Promise((resolve, reject) => {
-      this.#whole.toBlob(
-        (blob) => (blob ? resolve(new File([blob], name, { type: blob.type })) : reject(new Error("the picture could not be written"))),
-        "image/jpeg",
-        QUALITY,
-      );
-    });
+  /** The last picture as a photo, with the name of the stream that it came from where that has one. */
+  async photo(name: string, stream: string | null): Promise<File> {
+    const blob = await new Promise<Blob | null>((resolve) => this.#whole.toBlob(resolve, "image/jpeg", QUALITY));
+    if (!blob) throw new Error("the picture could not be written");
+    const jpeg = new Uint8Array(await blob.arrayBuffer());
+    return new File([stream === null ? jpeg : named(jpeg, stream)], name, { type: blob.type });
   }
 }
 

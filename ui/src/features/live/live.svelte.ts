@@ -2,6 +2,7 @@ import type { Failure, Look } from "../../lib/backend";
 import { toFailure } from "../../lib/errors/failure";
 import { Grabber, openCamera, Pictures } from "./camera";
 import type { LiveLink } from "./link";
+import { nameOfTrack } from "./stream";
 
 /** So many looks are counted for the rate. */
 const COUNTED = 10;
@@ -75,7 +76,7 @@ export class LiveCapture {
     this.#pressed = false;
     this.keeping = true;
     try {
-      const photo = await this.#grabber.photo(`${this.#name}-${this.taken + 1}.jpg`);
+      const photo = await this.#grabber.photo(`${this.#name}-${this.taken + 1}.jpg`, nameOfTrack(this.#stream?.getVideoTracks()[0]));
       if (await this.#link.keep(photo, byItself)) {
         this.taken += 1;
         this.flash = true;
