@@ -98,6 +98,25 @@ for (const [language, system] of [["de", "de-AT"], ["fr", "fr-CA"]]) {
   });
 }
 
+test("what the measuring part says is marked as English, and a failure has a head in the page's language", async () => {
+  const visit = await Visit.open("phone", browser, speaks("de-DE"));
+  const { page } = visit;
+  const english = (text) => page.locator('[lang="en"]', { hasText: text }).first();
+  await visit.press(TEXTS.de["common.try-demo"]);
+  await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
+  await page.evaluate(() => (location.hash = "#/board/demo/check/left"));
+  await visit.press(TEXTS.de["plan.card-is-on"]);
+  await page.locator("input[type=file]").setInputFiles({ name: "notes.txt", mimeType: "text/plain", buffer: Buffer.from("no photo") });
+  await page.getByText(TEXTS.de["failure.bad-input"]).waitFor();
+  await english("This file is not a photo that can be read.").waitFor();
+  await english("Hand in JPEG, PNG, TIFF or WebP.").waitFor();
+  await visit.look("de-failure");
+  await page.evaluate(() => (location.hash = "#/board/demo/care/recentre/left"));
+  await page.getByRole("heading", { name: TEXTS.de["care.recentre"], level: 1 }).waitFor();
+  await page.locator('h2 [lang="en"]').first().waitFor();
+  await visit.close();
+});
+
 test("the choice of a language is seen at once, kept, and can be given back to the system", async () => {
   const visit = await Visit.open("phone", browser);
   const { page } = visit;

@@ -1,5 +1,5 @@
 import { backend, type Board, type Calibrated, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type PhotoGlimpse, type ProgressNote } from "../../lib/backend";
-import { toFailure } from "../../lib/errors/failure";
+import { ownFailure, toFailure } from "../../lib/errors/failure";
 import { fixed } from "../../lib/format/quantity";
 import type { PlainKey } from "../../lib/words/catalogue";
 import { complete, CURVES, forJob, fromJob, markedEnough, type CurveName } from "../marking/marks";
@@ -189,11 +189,7 @@ export class PhotoCheck {
   /** Takes a photo into the list; false when it is there already. */
   #take(added: PhotoAdded, trail: MarkTrail): boolean {
     if (this.photos.some((photo) => photo.added.id === added.id)) {
-      const failure: Failure = {
-        code: "bad-input",
-        message: t("check.photo-twice"),
-        hint: t("check.photo-twice-hint"),
-      };
+      const failure = ownFailure("bad-input", t("check.photo-twice"), t("check.photo-twice-hint"));
       this.refused = [...this.refused, { name: added.name, failure }];
       return false;
     }

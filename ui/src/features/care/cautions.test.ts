@@ -4,7 +4,7 @@ const SOURCES = import.meta.glob<string>("../../**/*.svelte", { query: "?raw", i
 /** Words of advice in a component's own markup. */
 const SHOWS_ADVICE = /\b(advice|guidance)\.(headline|steps)\b/;
 /** The cautions themselves, or the component that cannot do without. */
-const CAUTIONS = /<Cautions sentences=\{\w+\.cautions\} \/>|<GuidanceSheet guidance=/;
+const CAUTIONS = /<Cautions told sentences=\{\w+\.cautions\} \/>|<GuidanceSheet guidance=/;
 
 describe("advice on the screen", () => {
   const showing = Object.entries(SOURCES).filter(([, text]) => SHOWS_ADVICE.test(text));

@@ -1,4 +1,5 @@
 import type { Failure } from "../../lib/backend";
+import { ownFailure } from "../../lib/errors/failure";
 import type { Frame } from "./link";
 import { named } from "./stream";
 import { t } from "../../lib/words/words.svelte";
@@ -14,9 +15,9 @@ export const hasCamera = (): boolean => typeof navigator !== "undefined" && navi
 function refused(thrown: unknown): Failure {
   const name = thrown instanceof DOMException ? thrown.name : "";
   if (name === "NotAllowedError") {
-    return { code: "bad-input", message: t("live.not-allowed"), hint: t("live.not-allowed-hint") };
+    return ownFailure("bad-input", t("live.not-allowed"), t("live.not-allowed-hint"));
   }
-  return { code: "bad-input", message: t("live.no-camera"), hint: t("live.no-camera-hint") };
+  return ownFailure("bad-input", t("live.no-camera"), t("live.no-camera-hint"));
 }
 
 /** The camera that looks away from the person, as large as it gives its pictures. */

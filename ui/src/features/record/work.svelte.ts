@@ -1,5 +1,5 @@
 import type { Failure } from "../../lib/backend";
-import { toFailure } from "../../lib/errors/failure";
+import { ownFailure, toFailure } from "../../lib/errors/failure";
 
 /** One piece of work at a time: whether it runs, and what kept the last one from being done. */
 export class Work {
@@ -21,7 +21,7 @@ export class Work {
   /** Says what keeps something from being done before it is tried. */
   fail(name: string, message: string, hint: string): void {
     this.last = name;
-    this.failure = { code: "bad-input", message, hint };
+    this.failure = ownFailure("bad-input", message, hint);
   }
 
   /** Runs it; gives nothing when it failed, and `failure` says why. */

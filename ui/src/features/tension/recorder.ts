@@ -1,4 +1,5 @@
 import type { Failure } from "../../lib/backend";
+import { ownFailure } from "../../lib/errors/failure";
 import tap from "./tap.worklet.js?url&no-inline";
 import { joined, peakOf, wavOf } from "./wav";
 import { t } from "../../lib/words/words.svelte";
@@ -18,9 +19,9 @@ export type Heard = (seconds: number, level: number) => void;
 function refused(thrown: unknown): Failure {
   const name = thrown instanceof DOMException ? thrown.name : "";
   if (name === "NotAllowedError") {
-    return { code: "bad-input", message: t("tension.no-permission"), hint: t("tension.no-permission-hint") };
+    return ownFailure("bad-input", t("tension.no-permission"), t("tension.no-permission-hint"));
   }
-  return { code: "bad-input", message: t("tension.no-microphone"), hint: t("tension.no-microphone-hint") };
+  return ownFailure("bad-input", t("tension.no-microphone"), t("tension.no-microphone-hint"));
 }
 
 /**

@@ -1,5 +1,7 @@
 import { describe, expect, it } from "vitest";
-import { sentence, toFailure } from "./failure";
+import { CATALOGUE } from "../words/catalogue";
+import { words } from "../words/words.svelte";
+import { FAILURE_HEADS, sentence, toFailure } from "./failure";
 
 describe("toFailure", () => {
   it("keeps a failure as it is", () => {
@@ -15,6 +17,40 @@ describe("toFailure", () => {
 
   it("does not trust an unknown code", () => {
     expect(toFailure({ code: "fancy", message: "x", hint: "y" }).code).toBe("internal");
+  });
+});
+
+describe("whose words a failure has", () => {
+  it("are told apart: those of the page are in its language, all others English", () => {
+    words.speak("de");
+    try {
+      expect(toFailure(undefined)).toMatchObject({ own: true, message: CATALOGUE.de["failure.unknown"] });
+      const thrown = toFailure(new Error("boom"));
+      expect(thrown.own).toBeUndefined();
+      expect(thrown.hint).toBe(CATALOGUE.en["failure.again"]);
+    } finally {
+      words.speak("en");
+    }
+  });
+
+  it.each(["de", "fr"] as const)("a head in %s stands for every code, and each is another", (language) => {
+    const heads = Object.values(FAILURE_HEADS).map((key) => CATALOGUE[language][key]);
+    expect(new Set(heads).size).toBe(6);
+  });
+});
+
+const SOURCES = import.meta.glob<string>(["../../**/*.svelte", "!../../phone/**"], { query: "?raw", import: "default", eager: true });
+
+describe("what the measuring part says", () => {
+  // These tell both kinds apart themselves.
+  const APART = ["Told.svelte", "FailureNote.svelte", "Cautions.svelte"];
+
+  it("is marked as English wherever it is shown", () => {
+    const bare = Object.entries(SOURCES)
+      .filter(([path]) => !APART.includes(path.split("/").at(-1)!))
+      .flatMap(([path, source]) => [...source.split("</script>").slice(1).join("").matchAll(/sentence\((?!t\()[^)]*/g)].map((found) => `${path}: ${found[0]}`));
+    expect(bare).toEqual([]);
+    expect(Object.values(SOURCES).filter((source) => source.includes("<Told ")).length).toBeGreaterThan(10);
   });
 });
 

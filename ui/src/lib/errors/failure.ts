@@ -1,4 +1,6 @@
 import type { Failure, FailureCode } from "../backend/types";
+import { CATALOGUE, type PlainKey } from "../words/catalogue";
+import { filled } from "../words/text";
 import { t } from "../words/words.svelte";
 
 const CODES: readonly FailureCode[] = [
@@ -20,11 +22,29 @@ function isFailure(thrown: unknown): thrown is Failure {
   );
 }
 
+/** A failure, and whether the page words it itself, in its own language; all others are English. */
+export type ShownFailure = Failure & { own?: true };
+
+/** A failure that the page words itself. */
+export const ownFailure = (code: FailureCode, message: string, hint: string): ShownFailure => ({ code, message, hint, own: true });
+
+/** What a failure is about, in the page's language, where its own words are English. */
+export const FAILURE_HEADS: Record<FailureCode, PlainKey> = {
+  "bad-input": "failure.bad-input",
+  "not-measurable": "failure.not-measurable",
+  cancelled: "failure.cancelled",
+  "not-found": "failure.not-found",
+  storage: "failure.storage",
+  internal: "failure.internal",
+};
+
 /** Turns whatever was thrown into the one shape that the screens show. */
-export function toFailure(thrown: unknown): Failure {
+export function toFailure(thrown: unknown): ShownFailure {
   if (isFailure(thrown)) return thrown;
-  const message = thrown instanceof Error ? thrown.message : typeof thrown === "string" ? thrown : t("failure.unknown");
-  return { code: "internal", message, hint: t("failure.again") };
+  // What is thrown inside the page is for its makers, and English.
+  const message = thrown instanceof Error ? thrown.message : typeof thrown === "string" ? thrown : null;
+  if (message !== null) return { code: "internal", message, hint: filled(CATALOGUE.en["failure.again"], {}, "en") };
+  return ownFailure("internal", t("failure.unknown"), t("failure.again"));
 }
 
 /** A word that is written as it is: a file name such as `a.jpg`. */
