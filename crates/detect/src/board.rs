@@ -1,5 +1,6 @@
 //! The saddles of a board.
 
+use crate::cores;
 use crate::found::{CornerKind, FoundCorner};
 use crate::params::TargetParams;
 use crate::places::{Expectation, Match};
@@ -79,11 +80,8 @@ pub(crate) fn corners(
 
 impl Board<'_> {
     fn fit_all(&self, saddles: &[&SaddlePlace], known: &Expectation, blur_px: f64) -> Vec<Corner> {
-        let fitted = saddles
-            .iter()
-            .filter_map(|s| self.fit(s, known, blur_px))
-            .collect();
-        without_misfits(fitted)
+        let fitted = cores::map(saddles.len(), 1, |k| self.fit(saddles[k], known, blur_px));
+        without_misfits(fitted.into_iter().flatten().collect())
     }
 
     fn fit(&self, saddle: &SaddlePlace, known: &Expectation, blur_px: f64) -> Option<Corner> {

@@ -33,11 +33,20 @@ pub(crate) fn read(picture: &GreyPicture, quad: &Quad, max_hamming: u32, min_mar
         return None;
     }
     // Blur mixes neighbours: when the plain cells are no code, sharpened ones may be (more each time).
-    [0.0, 0.35, 0.8]
-        .iter()
-        .filter_map(|&strength| cells.sharpened(strength).code(max_hamming))
-        .filter(|r| r.margin >= min_margin)
-        .min_by_key(|r| r.hamming)
+    let mut best: Option<Reading> = None;
+    for strength in [0.0, 0.35, 0.8] {
+        let reading = cells.sharpened(strength).code(max_hamming);
+        if let Some(reading) = reading.filter(|r| r.margin >= min_margin)
+            && best.as_ref().is_none_or(|b| reading.hamming < b.hamming)
+        {
+            let perfect = reading.hamming == 0;
+            best = Some(reading);
+            if perfect {
+                break;
+            }
+        }
+    }
+    best
 }
 
 /// A quick look: false when the figure's border is mostly light or there is no contrast.

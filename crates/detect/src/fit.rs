@@ -170,23 +170,62 @@ fn normal_equations<const N: usize>(
     let mut right = SVector::<f64, N>::zeros();
     let mut cost = 0.0;
     let prepared = model.prepare(parameters);
+    // Many pixels at once, each divided by its noise: sums of products along rows are quick.
+    let mut slopes = [[0.0; BLOCK]; N];
+    let mut misses = [0.0; BLOCK];
+    let mut count = 0;
     for p in pixels {
         let (light, slope) = model.light(&prepared, p.x, p.y);
         let Some(residual) = p.residual(light) else {
             continue;
         };
-        let weight = 1.0 / noise.variance(light);
-        cost += weight * residual * residual;
-        for i in 0..N {
-            let scaled = weight * slope[i];
-            right[i] += scaled * residual;
-            for j in i..N {
-                normal[(j, i)] += scaled * slope[j];
-            }
+        let per_sigma = 1.0 / noise.sigma(light);
+        for (row, slope) in slopes.iter_mut().zip(slope.iter()) {
+            row[count] = per_sigma * slope;
+        }
+        misses[count] = per_sigma * residual;
+        count += 1;
+        if count == BLOCK {
+            cost += add_block(&slopes, &misses, &mut normal, &mut right);
+            count = 0;
         }
     }
+    slopes.iter_mut().for_each(|row| row[count..].fill(0.0));
+    misses[count..].fill(0.0);
+    cost += add_block(&slopes, &misses, &mut normal, &mut right);
     normal.fill_upper_triangle_with_lower_triangle();
     (normal, right, cost)
+}
+
+/// Pixels whose products are summed at once.
+const BLOCK: usize = 32;
+
+/// Adds a block of pixels to the lower triangle of the normal matrix and to the right side; gives its cost.
+fn add_block<const N: usize>(
+    slopes: &[[f64; BLOCK]; N],
+    misses: &[f64; BLOCK],
+    normal: &mut SMatrix<f64, N, N>,
+    right: &mut SVector<f64, N>,
+) -> f64 {
+    for (i, row) in slopes.iter().enumerate() {
+        right[i] += dot(row, misses);
+        for (j, other) in slopes[..=i].iter().enumerate() {
+            normal[(i, j)] += dot(row, other);
+        }
+    }
+    dot(misses, misses)
+}
+
+#[inline]
+fn dot(a: &[f64; BLOCK], b: &[f64; BLOCK]) -> f64 {
+    let mut sums = [0.0; 4];
+    let ((a, _), (b, _)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
+    for (a, b) in a.iter().zip(b) {
+        for k in 0..4 {
+            sums[k] += a[k] * b[k];
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3])
 }
 
 /// When to stop: after so many rounds, or when the cost falls by less than this share.

@@ -46,10 +46,10 @@ impl Homography {
         Self::of_matrix(to.matrix().try_inverse()? * m * from.matrix())
     }
 
-    /// The map that takes the four points of `from` to those of `to`.
+    /// The map that takes the four points of `from` to those of `to`, by way of the unit square. `None` when three
+    /// neighbouring points of either lie on one line.
     pub(crate) fn of_four(from: &[Vec2; 4], to: &[Vec2; 4]) -> Option<Self> {
-        let pairs: [(Vec2, Vec2, f64); 4] = std::array::from_fn(|i| (from[i], to[i], 1.0));
-        Self::fit(&pairs)
+        Self::of_matrix(from_unit_square(to)? * from_unit_square(from)?.try_inverse()?)
     }
 
     fn of_matrix(m: Matrix3<f64>) -> Option<Self> {
@@ -80,6 +80,23 @@ impl Homography {
             (m[(1, 1)] - q.y * m[(2, 1)]) / w,
         )
     }
+}
+
+/// The map of the unit square (0, 0), (1, 0), (1, 1), (0, 1) to four points, in closed form (Heckbert, "Fundamentals of
+/// texture mapping and image warping", 1989, section 2.2.3).
+fn from_unit_square(to: &[Vec2; 4]) -> Option<Matrix3<f64>> {
+    /// Least sine of the angle at the third corner.
+    const LEAST_SINE: f64 = 1e-9;
+    let [p0, p1, p2, p3] = to;
+    let (u, v) = (p1 - p2, p3 - p2);
+    let turn = u.perp(&v);
+    if !(turn.abs() > LEAST_SINE * u.norm() * v.norm()) {
+        return None;
+    }
+    let slant = p0 - p1 + p2 - p3;
+    let (g, h) = (slant.perp(&v) / turn, u.perp(&slant) / turn);
+    let (a, b) = (p1 - p0 + p1 * g, p3 - p0 + p3 * h);
+    Some(Matrix3::new(a.x, b.x, p0.x, a.y, b.y, p0.y, g, h, 1.0))
 }
 
 impl Homography {

@@ -22,6 +22,7 @@
 //! ```
 
 mod board;
+mod cores;
 mod decode;
 #[cfg(test)]
 mod drawn;

@@ -81,7 +81,12 @@ impl Noise {
 
     /// The variance at a light.
     pub(crate) fn variance(&self, light: f64) -> f64 {
-        (self.dark + self.per_light * light).max(self.least).powi(2)
+        self.sigma(light).powi(2)
+    }
+
+    /// The standard deviation at a light.
+    pub(crate) fn sigma(&self, light: f64) -> f64 {
+        (self.dark + self.per_light * light).max(self.least)
     }
 }
 

@@ -14,7 +14,7 @@ const MOST_OUTLINE_POINTS: usize = 240;
 
 /// Fits a quadrilateral to an outline. `None` when the outline is not four straight sides.
 pub(crate) fn quad_of_outline(outline: &Outline, min_side_px: f64) -> Option<Quad> {
-    let hull = convex_hull(&outline.points);
+    let hull = outline_hull(outline);
     let hull_area = area(&hull);
     let rough = enclosing_quad(hull)?;
     if hull_area < LEAST_HULL_SHARE * area(&rough) {
@@ -60,6 +60,27 @@ fn cross(a: &Vec2, b: &Vec2) -> f64 {
     a.x * b.y - a.y * b.x
 }
 
+/// Convex hull of an outline. Its rows' and columns' ends come in order, so that a pass along each leaves few points to
+/// be sorted; places are half-integers, which makes the turns exact.
+fn outline_hull(outline: &Outline) -> Vec<Vec2> {
+    let (rows, columns) = outline.points.split_at(outline.row_points);
+    let mut corners = Vec::new();
+    for (ends, sense) in [(rows, 1.0), (columns, -1.0)] {
+        for (from, sense) in [(0, sense), (1, -sense)] {
+            let start = corners.len();
+            for p in ends.iter().skip(from).step_by(2) {
+                while let [.., a, b] = corners[start..]
+                    && sense * cross(&(p - a), &(b - a)) <= 0.0
+                {
+                    corners.pop();
+                }
+                corners.push(*p);
+            }
+        }
+    }
+    convex_hull(&corners)
+}
+
 /// Convex hull, clockwise in the picture (Andrew's monotone chain).
 fn convex_hull(points: &[Vec2]) -> Vec<Vec2> {
     let mut sorted = points.to_vec();
@@ -90,37 +111,52 @@ fn convex_hull(points: &[Vec2]) -> Vec<Vec2> {
 
 /// Takes away one side after the other, always the one whose neighbours, prolonged, add the least area.
 fn enclosing_quad(mut hull: Vec<Vec2>) -> Option<Quad> {
+    let mut added: Vec<Option<(f64, Vec2)>> = (0..hull.len()).map(|i| without_side(&hull, i)).collect();
     while hull.len() > 4 {
-        let n = hull.len();
         let mut best: Option<(f64, usize, Vec2)> = None;
-        for i in 0..n {
-            let (before, a, b, after) = (
-                hull[(i + n - 1) % n],
-                hull[i],
-                hull[(i + 1) % n],
-                hull[(i + 2) % n],
-            );
-            let (u, v) = (a - before, b - after);
-            let turn = cross(&u, &v);
-            // The neighbours meet beyond the side only when they lean towards each other.
-            if turn >= 0.0 {
-                continue;
-            }
-            let t = cross(&(b - a), &v) / turn;
-            if t < 0.0 {
-                continue;
-            }
-            let tip = a + u * t;
-            let added = 0.5 * cross(&(tip - a), &(b - tip)).abs();
-            if best.is_none_or(|(least, ..)| added < least) {
-                best = Some((added, i, tip));
+        for (i, side) in added.iter().enumerate() {
+            if let Some((area, tip)) = *side
+                && best.is_none_or(|(least, ..)| area < least)
+            {
+                best = Some((area, i, tip));
             }
         }
         let (_, i, tip) = best?;
+        let gone = (i + 1) % hull.len();
         hull[i] = tip;
-        hull.remove((i + 1) % n);
+        hull.remove(gone);
+        added.remove(gone);
+        // The tip is a corner of four sides and their neighbours.
+        let n = hull.len();
+        let at = if gone < i { i - 1 } else { i };
+        for side in [at + n - 2, at + n - 1, at, at + 1].map(|k| k % n) {
+            added[side] = without_side(&hull, side);
+        }
     }
     <[Vec2; 4]>::try_from(hull).ok()
+}
+
+/// What the figure gains when the side after corner `i` goes, and where its neighbours then meet.
+fn without_side(hull: &[Vec2], i: usize) -> Option<(f64, Vec2)> {
+    let n = hull.len();
+    let (before, a, b, after) = (
+        hull[(i + n - 1) % n],
+        hull[i],
+        hull[(i + 1) % n],
+        hull[(i + 2) % n],
+    );
+    let (u, v) = (a - before, b - after);
+    let turn = cross(&u, &v);
+    // The neighbours meet beyond the side only when they lean towards each other.
+    if turn >= 0.0 {
+        return None;
+    }
+    let t = cross(&(b - a), &v) / turn;
+    if t < 0.0 {
+        return None;
+    }
+    let tip = a + u * t;
+    Some((0.5 * cross(&(tip - a), &(b - tip)).abs(), tip))
 }
 
 /// Fits a line to the outline points of each side and gives the figure of the lines and the rms distance.
@@ -128,24 +164,88 @@ fn straighten(rough: &Quad, points: &[Vec2]) -> Option<(Quad, f64)> {
     let mut quad = *rough;
     let mut rms = 0.0;
     let every = points.len().div_ceil(MOST_OUTLINE_POINTS);
+    // Sums are taken from a corner, so that places far out in the picture lose no digits.
+    let origin = rough[0];
     for _ in 0..2 {
-        let mut sides: [Vec<Vec2>; 4] = Default::default();
+        let mut sides = [Sums::default(); 4];
         let rough: [Line; 4] = [0, 1, 2, 3].map(|i| Line::of_side(&quad[i], &quad[(i + 1) % 4]));
         for p in points.iter().step_by(every) {
             let distances = rough.map(|line| line.distance(p));
             let nearest = (1..4).fold(0, |best, i| if distances[i] < distances[best] { i } else { best });
-            sides[nearest].push(*p);
+            sides[nearest].add(&(p - origin));
         }
         let mut lines = [Line::default(); 4];
         let mut sum = 0.0;
         for i in 0..4 {
-            lines[i] = Line::through(&sides[i], &quad[i], &quad[(i + 1) % 4])?;
-            sum += sides[i].iter().map(|p| lines[i].distance(p).powi(2)).sum::<f64>();
+            let (a, b) = (quad[i] - origin, quad[(i + 1) % 4] - origin);
+            let line = sides[i].line(&a, &b)?;
+            sum += sides[i].squares(&line);
+            lines[i] = Line {
+                normal: line.normal,
+                offset: line.offset + line.normal.dot(&origin),
+            };
         }
         rms = (sum * every as f64 / points.len() as f64).sqrt();
         quad = corners(&lines)?;
     }
     Some((quad, rms))
+}
+
+/// What a line is fitted to: count, sums and sums of products of points.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    count: f64,
+    sum: Vec2,
+    xx: f64,
+    xy: f64,
+    yy: f64,
+}
+
+impl Sums {
+    fn add(&mut self, p: &Vec2) {
+        self.count += 1.0;
+        self.sum += p;
+        self.xx += p.x * p.x;
+        self.xy += p.x * p.y;
+        self.yy += p.y * p.y;
+    }
+
+    /// Least squares by perpendicular distance; the normal's sense is that of the side from `a` to `b` turned
+    /// left in the picture, which is outwards for a clockwise figure.
+    fn line(&self, a: &Vec2, b: &Vec2) -> Option<Line> {
+        let side = b - a;
+        let outwards = Vec2::new(side.y, -side.x).try_normalize(1e-9)?;
+        if self.count < 3.0 {
+            return Some(Line {
+                normal: outwards,
+                offset: outwards.dot(a),
+            });
+        }
+        let mean = self.sum / self.count;
+        let xx = self.xx - mean.x * self.sum.x;
+        let xy = self.xy - mean.x * self.sum.y;
+        let yy = self.yy - mean.y * self.sum.y;
+        let along = 0.5 * (2.0 * xy).atan2(xx - yy);
+        let mut normal = Vec2::new(-along.sin(), along.cos());
+        if normal.dot(&outwards) < 0.0 {
+            normal = -normal;
+        }
+        // Points that say nothing about this side's direction (a corner's clutter) must not turn it.
+        if normal.dot(&outwards) < 0.9 {
+            normal = outwards;
+        }
+        Some(Line {
+            normal,
+            offset: normal.dot(&mean),
+        })
+    }
+
+    /// Sum of the squared distances from a line.
+    fn squares(&self, line: &Line) -> f64 {
+        let (n, o) = (line.normal, line.offset);
+        let spread = n.x * n.x * self.xx + 2.0 * n.x * n.y * self.xy + n.y * n.y * self.yy;
+        (spread - 2.0 * o * n.dot(&self.sum) + self.count * o * o).max(0.0)
+    }
 }
 
 /// A line `normal . p = offset` with a unit normal.
@@ -167,38 +267,16 @@ impl Line {
         }
     }
 
-    /// Least squares by perpendicular distance; the normal's sense is that of the side from `a` to `b` turned
-    /// left in the picture, which is outwards for a clockwise figure.
+    /// Through points of the side from `a` to `b`, as [`Sums::line`].
     fn through(points: &[Vec2], a: &Vec2, b: &Vec2) -> Option<Self> {
-        let side = b - a;
-        let outwards = Vec2::new(side.y, -side.x).try_normalize(1e-9)?;
-        if points.len() < 3 {
-            return Some(Self {
-                normal: outwards,
-                offset: outwards.dot(a),
-            });
-        }
-        let n = points.len() as f64;
-        let mean = points.iter().fold(Vec2::zeros(), |s, p| s + p) / n;
-        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+        let mut sums = Sums::default();
         for p in points {
-            let d = p - mean;
-            xx += d.x * d.x;
-            xy += d.x * d.y;
-            yy += d.y * d.y;
+            sums.add(&(p - a));
         }
-        let along = 0.5 * (2.0 * xy).atan2(xx - yy);
-        let mut normal = Vec2::new(-along.sin(), along.cos());
-        if normal.dot(&outwards) < 0.0 {
-            normal = -normal;
-        }
-        // Points that say nothing about this side's direction (a corner's clutter) must not turn it.
-        if normal.dot(&outwards) < 0.9 {
-            normal = outwards;
-        }
+        let line = sums.line(&Vec2::zeros(), &(b - a))?;
         Some(Self {
-            normal,
-            offset: normal.dot(&mean),
+            normal: line.normal,
+            offset: line.offset + line.normal.dot(a),
         })
     }
 
@@ -268,14 +346,21 @@ fn robust_line(mut points: Vec<Vec2>, a: &Vec2, b: &Vec2) -> Option<Line> {
 
 fn steepest_rise(picture: &GreyPicture, from: &Vec2, outwards: &Vec2, reach_px: f64) -> Option<Vec2> {
     const STEP: f64 = 0.5;
-    let steps = (reach_px / STEP).ceil() as i32;
+    // Rise over three steps: each place is the outer one of a rise and the inner one of another.
+    const SPAN: usize = 3;
+    const MOST: usize = 64;
+    let steps = ((reach_px / STEP).ceil() as usize).min((MOST - SPAN - 1) / 2);
+    let mut greys = [0.0; MOST];
+    let greys = &mut greys[..2 * steps + 1 + SPAN];
+    let first = -(steps as f64 + 0.5 * SPAN as f64) * STEP;
+    for (k, grey) in greys.iter_mut().enumerate() {
+        *grey = grey_at(picture, &(from + outwards * (first + k as f64 * STEP)))?;
+    }
     let (mut weight, mut sum) = (0.0, 0.0);
-    for k in -steps..=steps {
-        let s = f64::from(k) * STEP;
-        let out = grey_at(picture, &(from + outwards * (s + 0.75)))?;
-        let inside = grey_at(picture, &(from + outwards * (s - 0.75)))?;
-        let rise = out - inside;
+    for (k, ends) in greys.windows(SPAN + 1).enumerate() {
+        let rise = ends[SPAN] - ends[0];
         if rise > 0.0 {
+            let s = (k as f64 - steps as f64) * STEP;
             weight += rise * rise;
             sum += rise * rise * s;
         }

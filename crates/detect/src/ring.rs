@@ -1,5 +1,6 @@
 //! The corners of lone tags, on a ring or anywhere on a page.
 
+use crate::cores;
 use crate::decode;
 use crate::found::{CornerKind, FoundCorner};
 use crate::params::TargetParams;
@@ -27,12 +28,11 @@ pub(crate) fn corners(
 ) -> Vec<FoundCorner> {
     let reach_mm = 3.0 * (target.tags()[0].corners[1] - target.tags()[0].corners[0]).norm();
     let known = Expectation::from_tags(matches, reach_mm);
-    target
-        .tags()
-        .iter()
-        .filter_map(|place| tag_corners(picture, matches, &known, place, params))
-        .flatten()
-        .collect()
+    let tags = target.tags();
+    let fitted = cores::map(tags.len(), 1, |k| {
+        tag_corners(picture, matches, &known, &tags[k], params)
+    });
+    fitted.into_iter().flatten().flatten().collect()
 }
 
 fn tag_corners(

@@ -23,35 +23,36 @@ pub(crate) fn step(t: f64) -> (f64, f64) {
     if t >= REACH {
         return (1.0, 0.0);
     }
-    let table = table();
     let at = (t + REACH) * PER_UNIT as f64;
     let i = (at as usize).min(COUNT - 2);
     let f = at - i as f64;
-    let h = 1.0 / PER_UNIT as f64;
-    let ((v0, d0), (v1, d1)) = (table[i], table[i + 1]);
-    let (f2, f3) = (f * f, f * f * f);
-    let value = v0 * (2.0 * f3 - 3.0 * f2 + 1.0)
-        + v1 * (3.0 * f2 - 2.0 * f3)
-        + h * (d0 * (f3 - 2.0 * f2 + f) + d1 * (f3 - f2));
-    let slope =
-        (v1 - v0) / h * (6.0 * f - 6.0 * f2) + d0 * (3.0 * f2 - 4.0 * f + 1.0) + d1 * (3.0 * f2 - 2.0 * f);
-    (value, slope)
+    let [c0, c1, c2, c3] = table()[i];
+    (
+        ((c3 * f + c2) * f + c1) * f + c0,
+        ((3.0 * c3 * f + 2.0 * c2) * f + c1) * PER_UNIT as f64,
+    )
 }
 
-fn table() -> &'static [(f64, f64); COUNT] {
-    static TABLE: OnceLock<[(f64, f64); COUNT]> = OnceLock::new();
+/// Coefficients of the cubic in each interval, by the share of the interval.
+fn table() -> &'static [[f64; 4]; COUNT - 1] {
+    static TABLE: OnceLock<[[f64; 4]; COUNT - 1]> = OnceLock::new();
     TABLE.get_or_init(|| {
-        let mut out = [(0.0, 0.0); COUNT];
+        let mut out = [[0.0; 4]; COUNT - 1];
         // Simpson's rule on eight pieces between the table's places, from the left end.
-        let mut sum = 0.0;
+        let mut v0 = 0.0;
         for (i, entry) in out.iter_mut().enumerate() {
             let t = i as f64 / PER_UNIT as f64 - REACH;
-            *entry = (sum, density(t));
             let h = 1.0 / (8 * PER_UNIT) as f64;
+            let mut v1 = v0;
             for k in 0..4 {
                 let a = t + 2.0 * h * f64::from(k);
-                sum += h / 3.0 * (density(a) + 4.0 * density(a + h) + density(a + 2.0 * h));
+                v1 += h / 3.0 * (density(a) + 4.0 * density(a + h) + density(a + 2.0 * h));
             }
+            let width = 1.0 / PER_UNIT as f64;
+            let (d0, d1) = (width * density(t), width * density(t + width));
+            let rise = v1 - v0;
+            *entry = [v0, d0, 3.0 * rise - 2.0 * d0 - d1, d0 + d1 - 2.0 * rise];
+            v0 = v1;
         }
         out
     })

@@ -1,14 +1,18 @@
 //! The search for tags.
 
+use crate::cores;
 use crate::decode::{self, Reading};
 use crate::params::TagParams;
 use crate::quad::{self, Quad};
-use crate::region::{self, BoxLimits};
+use crate::region::{BoxLimits, Regions};
 use crate::threshold::{Threshold, halved};
 use shimwright_geom::{GreyPicture, Vec2};
 
 /// Margin from which a tag without wrong cells needs no second look at another scale.
 const CLEAR_MARGIN: f64 = 0.6;
+
+/// Regions that a thread takes at a time.
+const SHARE: usize = 32;
 
 /// A tag36h11 found in a picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -91,17 +95,19 @@ fn search_level(
         min_short: (0.35 * min_side).max(4.0) as u32,
     };
     let threshold = Threshold::of(reduced, params.min_contrast);
-    region::dark_outlines(reduced, &threshold, &limits)
-        .iter()
-        .filter_map(|outline| {
-            let found =
-                quad::quad_of_outline(outline, min_side).filter(|q| decode::may_be_tag(reduced, q))?;
-            let at_full = found.map(|c| (c.add_scalar(0.5)) * scale - Vec2::repeat(0.5));
-            if known.iter().any(|k| k.is_clear() && k.covers(&at_full)) {
-                return None;
-            }
-            read_refined(full, reduced, &found, &at_full, scale, params)
-        })
+    let regions = Regions::of(reduced, &threshold, &limits);
+    let read = |index: usize| {
+        let found = quad::quad_of_outline(&regions.outline(index), min_side)
+            .filter(|q| decode::may_be_tag(reduced, q))?;
+        let at_full = found.map(|c| (c.add_scalar(0.5)) * scale - Vec2::repeat(0.5));
+        if known.iter().any(|k| k.is_clear() && k.covers(&at_full)) {
+            return None;
+        }
+        read_refined(full, reduced, &found, &at_full, scale, params)
+    };
+    cores::map(regions.count(), SHARE, read)
+        .into_iter()
+        .flatten()
         .collect()
 }
 
