@@ -91,7 +91,7 @@ fn forbidden_arrows(metadata: &Value) -> Vec<String> {
 
 fn forbidden_of(package: &Value) -> Vec<String> {
     let name = short(package["name"].as_str().expect("a package has a name"));
-    if ["tests", "bench"].contains(&name) {
+    if ["tests", "bench", "hostile"].contains(&name) {
         return Vec::new();
     }
     let Some((_, allowed)) = MAY_DEPEND_ON.iter().find(|(known, _)| *known == name) else {

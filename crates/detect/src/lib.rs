@@ -43,7 +43,7 @@ mod target;
 mod threshold;
 
 pub use found::{CornerKind, FoundCorner, FoundTarget};
-pub use params::{TagParams, TargetParams};
+pub use params::{MOST_TAGS, TagParams, TargetParams};
 pub use tags::{Tag, find_tags};
 pub use target::find_target;
 pub use threshold::halved;

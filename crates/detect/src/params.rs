@@ -15,6 +15,10 @@ pub struct TagParams {
     pub scales: Vec<usize>,
 }
 
+/// Most tags of a photo that targets are looked for among: the largest target there can be has a fifth of them, and the time
+/// that it takes to see which agree grows with the square of their number.
+pub const MOST_TAGS: usize = 1_000;
+
 impl Default for TagParams {
     fn default() -> Self {
         Self {

@@ -239,6 +239,25 @@ fn sum_of(file: &Path) -> std::io::Result<String> {
     }
 }
 
+/// Most bytes of a photo or a recording, and of the manifest.
+const MOST_BYTES: u64 = 200_000_000;
+
+/// Refuses a part of a backup that becomes larger than anything this program writes. Nothing in a backup is compressed, so a
+/// part that is longer than the file itself was made to fill a disk.
+fn check_size(name: &str, bytes: u64, of_file: u64) -> Result<(), String> {
+    let most = if name == DATABASE {
+        of_file
+    } else {
+        of_file.min(MOST_BYTES)
+    };
+    if bytes <= most {
+        return Ok(());
+    }
+    Err(format!(
+        "{name:?} in it says that it has {bytes} bytes and the limit is {most}"
+    ))
+}
+
 /// Unpacks a backup into a folder of its own: the database, and photos in a store. Everything is checked against its sum.
 pub(crate) fn unpack(file: &Path, folder: &Path) -> Result<Manifest, Error> {
     let bad = |why: &str| Error::NoBackup {
@@ -246,6 +265,7 @@ pub(crate) fn unpack(file: &Path, folder: &Path) -> Result<Manifest, Error> {
         path: file.to_owned(),
     };
     let cut = |error: std::io::Error| bad(&error.to_string());
+    let length = std::fs::metadata(file).map_err(cut)?.len();
     let mut tar = tar::Archive::new(BufReader::new(File::open(file).map_err(cut)?));
     let photos = PhotoStore::open(&folder.join("photos"))?;
     let database = folder.join(DATABASE);
@@ -253,6 +273,7 @@ pub(crate) fn unpack(file: &Path, folder: &Path) -> Result<Manifest, Error> {
     for entry in tar.entries().map_err(cut)? {
         let mut entry = entry.map_err(cut)?;
         let name = entry.path().map_err(cut)?.to_string_lossy().into_owned();
+        check_size(&name, entry.size(), length).map_err(|why| bad(&why))?;
         // Only these names are taken: a file cannot place anything elsewhere.
         match name.strip_prefix("photos/").map(|name| (name, sums_of(name))) {
             Some((photo, Some((original, copy)))) => {

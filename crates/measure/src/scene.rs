@@ -112,6 +112,7 @@ impl Scene {
         let solved = scene
             .joint()
             .solve(scene.state.clone(), &Options::default())
+            .and_then(|solution| solution.at_rest(&Options::default()))
             .map_err(|error| {
                 Error::unmeasurable(
                     None,

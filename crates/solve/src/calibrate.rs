@@ -152,7 +152,9 @@ impl CalibrationProblem<'_> {
                 has_circle: false,
                 edge_loss: crate::Loss::Squares,
             };
-            let solution = joint.solve(state, &Options::default())?;
+            let solution = joint
+                .solve(state, &Options::default())?
+                .at_rest(&Options::default())?;
             first_cost.get_or_insert(solution.cost);
             let scatter = self.scatter(&joint, &solution.state, raised);
             if scatter < ENOUGH || round == MOST_RAISES {

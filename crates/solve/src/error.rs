@@ -18,6 +18,12 @@ pub enum Error {
         /// What is not determined.
         what: &'static str,
     },
+    /// The steps ran out before it came to rest.
+    #[error("the solve was still moving after {steps} steps, which is the limit")]
+    StillMoving {
+        /// Steps taken.
+        steps: usize,
+    },
     /// Numbers became infinite or undefined.
     #[error("the solve did not stay finite")]
     NotFinite,

@@ -136,6 +136,19 @@ pub struct Solution<S> {
 }
 
 impl<S> Solution<S> {
+    /// The solution, when it came to rest within the steps that it was allowed.
+    ///
+    /// # Errors
+    /// [`Error::StillMoving`] when the last step allowed was taken.
+    pub fn at_rest(self, options: &Options) -> Result<Self, Error> {
+        if self.iterations < options.iterations {
+            return Ok(self);
+        }
+        Err(Error::StillMoving {
+            steps: self.iterations,
+        })
+    }
+
     /// Covariance of the parameters of a step about the state: the inverse of the normal matrix. The residuals were
     /// divided by their standard deviations, so it needs no further scale.
     ///
@@ -319,6 +332,21 @@ mod tests {
             }
             true
         }
+    }
+
+    #[test]
+    fn a_solve_that_runs_out_of_steps_says_so_with_their_number() {
+        let short = Options {
+            iterations: 2,
+            ..Options::default()
+        };
+        let solve =
+            |options: &Options| solve(&Misra1a, [500.0, 1e-4], options).and_then(|s| s.at_rest(options));
+        assert_eq!(
+            solve(&short).map(|s| s.iterations),
+            Err(Error::StillMoving { steps: 2 })
+        );
+        assert!(solve(&Options::default()).is_ok());
     }
 
     /// Certified values of NIST StRD Misra1a (https://www.itl.nist.gov/div898/strd/): both starts, parameters

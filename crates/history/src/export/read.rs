@@ -50,7 +50,22 @@ fn bad(path: &Path, why: impl ToString) -> Error {
 
 fn read_file<T: serde::de::DeserializeOwned>(path: &Path) -> Result<T, Error> {
     let file = File::open(path).map_err(|error| bad(path, error))?;
+    check_length(&file, path)?;
     serde_json::from_reader(BufReader::new(file)).map_err(|error| bad(path, error))
+}
+
+/// Most bytes of one file of an export: a hundred thousand checks come to a tenth of it.
+const MOST_BYTES: u64 = 2_000_000_000;
+
+fn check_length(file: &File, path: &Path) -> Result<(), Error> {
+    let bytes = file.metadata().map_err(|error| bad(path, error))?.len();
+    if bytes <= MOST_BYTES {
+        return Ok(());
+    }
+    Err(bad(
+        path,
+        format!("it has {bytes} bytes and the limit is {MOST_BYTES}"),
+    ))
 }
 
 fn no_column(name: &str) -> String {
