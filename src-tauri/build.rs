@@ -55,6 +55,12 @@ const COMMANDS: &[&str] = &[
     "export_history",
     "import_history",
     "clean_up_photos",
+    "phone_addresses",
+    "phone_start",
+    "phone_standing",
+    "phone_tell",
+    "phone_stop",
+    "photo_bytes",
 ];
 
 fn main() {

@@ -13,7 +13,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::path::PathBuf;
 use tauri::http::{HeaderMap, HeaderName, HeaderValue};
-use tauri::ipc::{CallbackFn, InvokeBody};
+use tauri::ipc::{CallbackFn, InvokeBody, InvokeResponseBody};
 use tauri::test::{INVOKE_KEY, MockRuntime, get_ipc_response, mock_builder};
 use tauri::webview::InvokeRequest;
 use tauri::{Manager, WebviewWindow, WebviewWindowBuilder};
@@ -121,6 +121,7 @@ fn command(view: &WebviewWindow<MockRuntime>, asked: Asked) -> (u16, &'static st
         invoke_key: INVOKE_KEY.to_owned(),
     };
     match get_ipc_response(view, request) {
+        Ok(InvokeResponseBody::Raw(bytes)) => (200, "application/octet-stream", bytes),
         Ok(answer) => (
             200,
             "application/json",

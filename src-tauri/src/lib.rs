@@ -8,6 +8,7 @@ mod commands;
 mod devices;
 mod display;
 mod keeping;
+mod phones;
 mod pictures;
 mod shop;
 
@@ -26,6 +27,7 @@ const ANDROID_FOLDER: &str = "/data/data/org.shimwright.window/files";
 pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
     builder
         .manage(shop)
+        .manage(phones::Phones::default())
         .plugin(tauri_plugin_dialog::init())
         .on_permission_request(|_, kind| devices::answer(kind))
         .register_asynchronous_uri_scheme_protocol(PHOTO_SCHEME, pictures::answer)
@@ -81,6 +83,12 @@ pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
             keeping::export_history,
             keeping::import_history,
             keeping::clean_up_photos,
+            phones::phone_addresses,
+            phones::phone_start,
+            phones::phone_standing,
+            phones::phone_tell,
+            phones::phone_stop,
+            phones::photo_bytes,
         ])
 }
 

@@ -15,6 +15,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("record", &["geom"]),
     ("sound", &[]),
     ("receive", &[]),
+    ("phone-page", &[]),
     ("live", &["geom", "camera", "target", "detect", "solve", "record"]),
     (
         "measure",
@@ -34,8 +35,8 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
         ],
     ),
     ("synth", &["geom", "camera", "target"]),
-    ("cli", &["app"]),
-    ("window", &["app"]),
+    ("cli", &["app", "phone-page"]),
+    ("window", &["app", "phone-page"]),
 ];
 
 /// The one crate that may use a library from outside.
@@ -51,6 +52,7 @@ const ONLY_IN: &[(&str, &str)] = &[
     ("hyper", "receive"),
     ("rcgen", "receive"),
     ("qrcode", "receive"),
+    ("if-addrs", "receive"),
     ("clap", "cli"),
     ("tauri", "window"),
     ("tauri-build", "window"),

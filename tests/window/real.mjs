@@ -23,6 +23,7 @@ function overHttp() {
       body: raw ? args : JSON.stringify(args ?? {}),
       headers: { ...options?.headers, "content-type": raw ? "application/octet-stream" : "application/json" },
     });
+    if (answer.headers.get("content-type") === "application/octet-stream") return answer.arrayBuffer();
     const value = await answer.json();
     if (answer.status !== 200) throw value;
     return value;

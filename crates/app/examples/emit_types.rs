@@ -61,6 +61,9 @@ fn declarations() -> String {
     all.add::<bridge::PhoneStanding>();
     all.add::<bridge::PhoneKept>();
     all.add::<bridge::PhotoGlimpse>();
+    all.add::<bridge::PhoneInvitation>();
+    all.add::<bridge::PhoneAtBench>();
+    all.add::<bridge::PhoneTold>();
     all.add::<bridge::SoundAdded>();
     all.add::<bridge::MeasureRequest>();
     all.add::<bridge::Measured>();

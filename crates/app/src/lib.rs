@@ -15,7 +15,6 @@ mod measuring;
 mod nearest;
 mod outline;
 mod phone;
-mod phone_identity;
 mod place;
 mod profiles;
 mod proof;
@@ -36,8 +35,7 @@ pub use job_file::{
 pub use json_text::json_value;
 pub use marked::{MarkedPicture, marked_pictures};
 pub use measuring::{Cancel, measure_job};
-pub use phone::PhoneCheck;
-pub use phone_identity::phone_identity;
+pub use phone::{PhoneCheck, PhoneDesk, PhoneLog, phone_identity, phone_page};
 pub use place::{FOLDER_VARIABLE, HISTORY_VARIABLE, PHOTOS_VARIABLE, history_folder, history_home};
 pub use profiles::{keep_profile, use_kept_profile};
 pub use proof::{

@@ -15,6 +15,7 @@
 //! # Ok::<(), shimwright_receive::Error>(())
 //! ```
 
+mod addresses;
 mod answer;
 mod bench;
 mod digest;
@@ -31,6 +32,7 @@ mod routes;
 mod server;
 mod uploads;
 
+pub use addresses::local_addresses;
 pub use bench::{Bench, Event, Frame, ReceivedPhoto, Refusal, StopReason};
 pub use error::Error;
 pub use identity::Identity;

@@ -15,6 +15,8 @@ pub(crate) struct Room<B> {
     pub(crate) limits: Limits,
     /// Address and port as a browser names them.
     pub(crate) authority: String,
+    /// Of the certificate, as browsers show it.
+    pub(crate) fingerprint: String,
     pub(crate) page: Page,
     pub(crate) bench: Arc<B>,
     pub(crate) pairing: Mutex<Pairing>,

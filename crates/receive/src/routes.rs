@@ -53,6 +53,9 @@ async fn answer<B: Bench>(room: Arc<Room<B>>, from: IpAddr, request: Request<Inc
     if path == "/api/pair" && method == Method::POST {
         return pair(&room, from, request).await;
     }
+    if path == "/api/certificate" && method == Method::GET {
+        return Ok(json(StatusCode::OK, &json!({ "fingerprint": room.fingerprint })));
+    }
     if !path.starts_with("/api/") {
         return page(&room, &method, path);
     }

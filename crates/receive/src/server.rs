@@ -1,5 +1,6 @@
 //! Listening, and when to stop.
 
+use crate::addresses::is_local;
 use crate::guests::{Guests, Seat};
 use crate::pairing::Pairing;
 use crate::room::{Room, close};
@@ -97,6 +98,7 @@ pub async fn receive<B: Bench>(setup: Setup, bench: Arc<B>) -> Result<Receiving,
     let room = Arc::new(Room {
         limits,
         authority: address.to_string(),
+        fingerprint: setup.identity.fingerprint(),
         page: setup.page,
         bench,
         pairing: Mutex::new(pairing),
@@ -112,14 +114,6 @@ pub async fn receive<B: Bench>(setup: Setup, bench: Arc<B>) -> Result<Receiving,
         stop,
         task: tokio::spawn(listen(listener, acceptor, room)),
     })
-}
-
-/// Loopback, private (RFC 1918), link-local (RFC 3927) and unique local (RFC 4193) addresses.
-fn is_local(address: IpAddr) -> bool {
-    match address {
-        IpAddr::V4(v4) => v4.is_loopback() || v4.is_private() || v4.is_link_local(),
-        IpAddr::V6(v6) => v6.is_loopback() || v6.is_unique_local(),
-    }
 }
 
 async fn listen<B: Bench>(listener: TcpListener, acceptor: TlsAcceptor, room: Arc<Room<B>>) -> StopReason {
@@ -189,36 +183,4 @@ async fn serve<B: Bench>(
     connection.as_mut().graceful_shutdown();
     // One that does not come to its end is cut off.
     let _ = timeout(limits.body_wait, connection).await;
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn only_local_addresses_are_listened_on() {
-        let local = |text: &str| is_local(text.parse().expect("an address"));
-        for text in [
-            "127.0.0.1",
-            "10.0.0.7",
-            "172.31.0.1",
-            "192.168.1.20",
-            "169.254.3.4",
-            "::1",
-            "fd00::1",
-        ] {
-            assert!(local(text), "{text} is refused");
-        }
-        for text in [
-            "0.0.0.0",
-            "::",
-            "8.8.8.8",
-            "172.32.0.1",
-            "224.0.0.1",
-            "255.255.255.255",
-            "2001:db8::1",
-        ] {
-            assert!(!local(text), "{text} is taken");
-        }
-    }
 }

@@ -102,6 +102,20 @@ describe("a picture to be looked at", () => {
   });
 });
 
+describe("a bench that does not answer", () => {
+  const gone: Send = () => Promise.reject(new TypeError("network"));
+
+  it("is told in words when it is asked where the check stands", async () => {
+    await expect(new Bench("token", gone, atOnce).standing()).rejects.toMatchObject({ message: "the bench does not answer" });
+    await expect(new Bench("token", gone, atOnce).measure()).rejects.toMatchObject({ message: "the bench does not answer" });
+  });
+
+  it("states no certificate", async () => {
+    expect(await Bench.fingerprint(gone)).toBe("");
+    expect(await Bench.fingerprint(async () => answer({ fingerprint: "AA:BB" }))).toBe("AA:BB");
+  });
+});
+
 describe("pairing", () => {
   it("gives the token, or the bench's refusal", async () => {
     expect(await Bench.pair("12345678", async () => answer({ token: "abc" }))).toBe("abc");

@@ -32,6 +32,8 @@ export type Send = (path: string, request: RequestInit) => Promise<Response>;
 /** The connection was lost, or the bench asks to wait: the same may be asked again. */
 class Again extends Error {}
 
+const silent = (): Failure => ({ code: "internal", message: t("phone.silent"), hint: t("phone.silent-hint") });
+
 const wait = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));
 
 const hex = (bytes: ArrayBuffer): string => Array.from(new Uint8Array(bytes), (byte) => byte.toString(16).padStart(2, "0")).join("");
@@ -58,12 +60,31 @@ export class Bench implements LiveLink {
     return (said as { token: string }).token;
   }
 
+  /** The fingerprint of the certificate, as the bench itself states it; nothing when it does not answer. */
+  static async fingerprint(send: Send = (path, request) => fetch(path, request)): Promise<string> {
+    try {
+      const response = await send("/api/certificate", { method: "GET" });
+      return response.ok ? ((await response.json()) as { fingerprint: string }).fingerprint : "";
+    } catch {
+      return "";
+    }
+  }
+
   standing(): Promise<PhoneStanding> {
-    return this.#ask("GET", "standing");
+    return this.#once("GET", "standing");
   }
 
   async measure(): Promise<void> {
-    await this.#ask("POST", "measure");
+    await this.#once("POST", "measure");
+  }
+
+  /** Asks once: what was lost is told, and may be asked again by whoever asked. */
+  async #once<T>(method: string, what: string): Promise<T> {
+    try {
+      return await this.#ask<T>(method, what);
+    } catch (thrown) {
+      throw thrown instanceof Again ? silent() : thrown;
+    }
   }
 
   async look({ width, height, photoWidth, grey }: Frame): Promise<Look> {
@@ -114,7 +135,7 @@ export class Bench implements LiveLink {
     const pause = PAUSES_MS[lost];
     if (!(thrown instanceof Again)) throw thrown;
     if (pause === undefined) {
-      throw { code: "internal", message: t("phone.silent"), hint: t("phone.silent-hint") } satisfies Failure;
+      throw silent();
     }
     await this.#wait(pause);
   }

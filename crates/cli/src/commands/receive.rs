@@ -6,22 +6,15 @@ use crate::arguments::Receive;
 use crate::output;
 use crate::shell;
 use shimwright_app::bridge::{Failure, MeasureRequest};
-use shimwright_app::receive::{Limits, Page, Receiving, Setup, receive as start};
+use shimwright_app::receive::{Limits, Receiving, Setup, receive as start};
 use shimwright_app::record::Job;
-use shimwright_app::{PhoneCheck, phone_identity, system_clock, write_files};
+use shimwright_app::{PhoneCheck, PhoneLog, phone_identity, phone_page, system_clock, write_files};
 use std::path::Path;
 use std::sync::Arc;
 
-/// The built page for phones, by path; empty when it was not built before this program.
-const PAGE: &[(&str, &[u8])] = include!(concat!(env!("OUT_DIR"), "/phone_page.rs"));
-
 /// Lets a phone take the photos of a check, measures it, and prints the result.
 pub async fn receive(asked: Receive, place: &Place) -> Result<(), Failure> {
-    if PAGE.is_empty() {
-        return Err(Failure::internal(
-            "this program was built without its page for phones",
-        ));
-    }
+    let page = phone_page(shimwright_phone_page::FILES)?;
     let workshop = Arc::new(place.open().await?);
     let board = workshop.board_named(&asked.board).await?;
     let request = MeasureRequest {
@@ -29,18 +22,18 @@ pub async fn receive(asked: Receive, place: &Place) -> Result<(), Failure> {
         corner: asked.corner.into(),
         job: job(&asked),
     };
-    let check = PhoneCheck::new(workshop.clone(), request, |event| {
-        shell::say(&output::event(event))
+    let folder = place.folder()?;
+    let log = PhoneLog::open(&folder, system_clock)?;
+    let check = PhoneCheck::new(workshop.clone(), request, move |event| {
+        log.hear(event);
+        shell::say(&output::event(event));
     })?;
     let check = Arc::new(check);
     let setup = Setup {
         address: asked.address,
         port: asked.port,
-        identity: phone_identity(&place.folder()?, asked.address, system_clock())?,
-        page: Page::new(
-            PAGE.iter()
-                .map(|(path, bytes)| ((*path).to_owned(), bytes.to_vec())),
-        ),
+        identity: phone_identity(&folder, asked.address, system_clock())?,
+        page,
         limits: Limits::default(),
     };
     let mut receiving = start(setup, check.clone()).await?;

@@ -164,6 +164,11 @@ export class PhotoCheck {
     if (!this.photos.some((photo) => photo.added.id === glimpse.id)) this.glimpse = glimpse;
   }
 
+  /** Takes in a photo that came from a phone: the workshop has it already. */
+  async takeArrived(added: PhotoAdded): Promise<void> {
+    if (this.#take(added, new MarkTrail())) await draft.keepPhoto(added.id, await backend().photoBytes(added.id));
+  }
+
   /** The demo's own photos, with marks and sizes filled in. */
   async addDemo(): Promise<void> {
     if (!this.place) return;

@@ -23,6 +23,7 @@ import type {
   SpacerStock,
 } from "./types";
 import type { KeepingBackend } from "./keeping";
+import type { PhonesBackend } from "./phones";
 
 /** Which printed card, and on which paper. */
 export type Sheet = "mount-card" | "hub-ring" | "bench-sheet" | "all";
@@ -33,7 +34,7 @@ export type Paper = "a4" | "letter";
  *
  * Two forms exist: the window's commands, and recorded answers for tests and pictures.
  */
-export interface Backend extends CareBackend, KeepingBackend {
+export interface Backend extends CareBackend, KeepingBackend, PhonesBackend {
   /** The first boards that hold the words `find`; no words find all. */
   boards(find: string, most: number): Promise<BoardsShown>;
   board(id: string): Promise<BoardDetail>;

@@ -6,6 +6,7 @@ import { recordedCare } from "./recorded/care";
 import { recordedLook } from "./recorded/live";
 import { recordedTension } from "./recorded/tension";
 import recorded from "./recorded/gap.json";
+import { recordedPhones } from "./recorded/phones";
 import { recordedKeeping } from "./recorded/keeping";
 import first from "./recorded/gap-1.jpg";
 import second from "./recorded/gap-2.jpg";
@@ -88,6 +89,7 @@ export function recordedBackend(): Backend {
 
   return {
     ...recordedCare(find),
+    ...recordedPhones((check) => (check === "gap" ? PHOTOS.slice(0, 2) : [1, 2, 3, 4, 5].flatMap((n) => checkPhoto(`wheel-${n}.jpg`) ?? []))),
     ...recordedKeeping(() => ({ boards: kept.boards, history: kept.history })),
     async boards(find, most) {
       const words = find.toLowerCase().split(/\s+/);

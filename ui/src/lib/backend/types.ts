@@ -259,15 +259,28 @@ export type OtherClearance = {
 };
 export type OwnTorque = { class: string; torque: number; source: string };
 export type PartUsed = { name: string; count: number };
+export type PhoneAtBench = {
+  open: boolean;
+  paired?: string;
+  arrived: Array<PhotoAdded>;
+  wished: boolean;
+  log: Array<PhoneLine>;
+};
+export type PhoneInvitation = { address: string; code: string; fingerprint: string; qr: Array<string> };
 export type PhoneKept = { kept: boolean; photo: PhotoAdded };
+export type PhoneLine = { at: string; what: PhoneWhat; about: string };
 export type PhoneStanding = {
   check: CheckKind;
   shows: Array<string>;
   photos: Array<PhotoAdded>;
+  by_hand: boolean;
+  handed_over: boolean;
   measuring: boolean;
   result?: CheckResult;
   failure?: Failure;
 };
+export type PhoneTold = { measuring: boolean; result?: CheckResult; failure?: Failure };
+export type PhoneWhat = "started" | "wrong-code" | "paired" | "kept" | "refused" | "ended" | "nobody-paired" | "wrong-codes" | "idle";
 export type PhotoAdded = {
   id: string;
   name: string;

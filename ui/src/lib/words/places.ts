@@ -89,6 +89,10 @@ export interface Places {
   "tension.pluck-number": "number";
   "torque.gives": "high" | "low";
   "trend.ring": "ring";
+  "use-phone.arrived": "count";
+  "use-phone.paired": "about";
+  "use-phone.started": "about";
+  "use-phone.wrong-code": "about";
   "verify.stored-now": "measured" | "stored";
   "wanted.camera-few": "count";
   "wanted.turn-few": "count";

@@ -1,8 +1,8 @@
-//! Takes the built page for phones into the program.
+//! Takes the files that `npm run build` made of the page for phones.
 
 use std::path::{Path, PathBuf};
 
-/// Where `npm run build` in `ui/` puts it.
+/// Where they are.
 const BUILT: &str = "../../ui/dist-phone";
 
 fn main() {
@@ -27,7 +27,7 @@ fn main() {
             format!("({path:?}, include_bytes!({file:?}) as &[u8])")
         })
         .collect();
-    let out = PathBuf::from(std::env::var("OUT_DIR").expect("cargo tells")).join("phone_page.rs");
+    let out = PathBuf::from(std::env::var("OUT_DIR").expect("cargo tells")).join("files.rs");
     std::fs::write(out, format!("&[{}]", entries.join(", "))).expect("cargo's folder can be written");
 }
 
