@@ -36,12 +36,21 @@ function overHttp() {
   window.__TAURI_EVENT_PLUGIN_INTERNALS__ = { unregisterListener: () => {} };
 }
 
-async function startBridge(folder) {
+/** The window's commands in a process of their own, over HTTP. */
+export async function startBridge(folder) {
   const bridge = spawn(join(EXAMPLES, "bridge"), [folder], { stdio: ["pipe", "pipe", "inherit"] });
   const lines = createInterface({ input: bridge.stdout });
   const port = await new Promise((resolve) => lines.once("line", resolve));
   return {
     port,
+    pid: bridge.pid,
+    /** Asks a command, as the page does. */
+    async ask(command, args = {}) {
+      const answer = await fetch(`http://127.0.0.1:${port}/${command}`, { method: "POST", body: JSON.stringify(args), headers: { "content-type": "application/json" } });
+      const value = await answer.json();
+      if (answer.status !== 200) throw new Error(value.message);
+      return value;
+    },
     async close() {
       const ended = new Promise((resolve) => bridge.once("exit", resolve));
       bridge.stdin.end();

@@ -4,7 +4,7 @@
 import assert from "node:assert/strict";
 import { execFileSync, spawn } from "node:child_process";
 import { existsSync } from "node:fs";
-import { mkdtemp, readdir, readFile, rm } from "node:fs/promises";
+import { mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
@@ -14,6 +14,7 @@ import { EXAMPLES, RENDERED } from "./real.mjs";
 const PROGRAM = process.env.SHIMWRIGHT;
 const PHOTOS = Array.from({ length: 12 }, (_, n) => join(RENDERED, `R/r1_${String(n + 1).padStart(2, "0")}.jpg`));
 const FILM_WIDTH = 1440;
+const DEMO = new URL("../../calibration/demo/", import.meta.url).pathname;
 
 const there = PROGRAM && EXAMPLES && existsSync(PHOTOS[0]);
 if (!there) console.log("skipped: SHIMWRIGHT, SHIMWRIGHT_EXAMPLES or the rendered pictures are not there");
@@ -30,8 +31,8 @@ describe("a phone that shoots for the bench", { skip: !there }, () => {
   after(() => rm(folder, { recursive: true, force: true }));
 
   /** Starts the bench; what it shows, and what it prints when it ends. */
-  async function bench(out) {
-    const asked = ["--check", "turn", "--board", "Kestrel 2", "--corner", "left", "--address", "127.0.0.1", "--out", out, "--json"];
+  async function bench(out, check = "turn") {
+    const asked = ["--check", check, "--board", "Kestrel 2", "--corner", "left", "--address", "127.0.0.1", "--out", out, "--json"];
     const program = spawn(PROGRAM, ["--data-dir", folder, "receive", ...asked]);
     let [said, printed] = ["", ""];
     program.stdout.on("data", (text) => (printed += text));
@@ -120,6 +121,38 @@ describe("a phone that shoots for the bench", { skip: !there }, () => {
       await measured(opened, started);
       const kept = await readFile(join(folder, "files", "01-r1_01.jpg"));
       assert.ok(kept.equals(await readFile(PHOTOS[0])), "the photo is what the camera wrote");
+    } finally {
+      await opened.close();
+      started.stop();
+    }
+  });
+
+  test("photos of a gap are left with a job file, which is measured once it has its marks", async () => {
+    const out = join(folder, "gap");
+    const started = await bench(out, "gap");
+    const opened = await open("phone", started.address, []);
+    const { page, visit } = opened;
+    try {
+      await page.getByLabel("Code").fill(started.code);
+      await visit.press("Pair");
+      const demo = JSON.parse(await readFile(join(DEMO, "left.json"), "utf8"));
+      const names = demo.photos.map((photo) => photo.file);
+      await page.locator("input[type=file]").setInputFiles(names.map((name) => join(DEMO, name)));
+      await page.getByText(names.at(-1), { exact: true }).waitFor({ timeout: 60_000 });
+      assert.equal((await readdir(out)).length, names.length + 1, "each photo is on the disk before the phone is done");
+      await visit.press("Hand over to the bench");
+      const { code, printed, said } = await started.ended;
+      assert.equal(code, 0, said);
+      const job = JSON.parse(await readFile(printed.trim(), "utf8"));
+      for (const [n, photo] of job.photos.entries()) {
+        assert.ok((await readFile(join(out, photo.file))).equals(await readFile(join(DEMO, names[n]))), "the photo is what the camera wrote");
+      }
+      const marked = { ...demo, ...job, camera: undefined, photos: job.photos.map((photo, n) => ({ ...photo, marks: demo.photos[n].marks ?? {} })) };
+      await writeFile(join(out, "marked.json"), JSON.stringify(marked));
+      const measured = JSON.parse(execFileSync(PROGRAM, ["--data-dir", folder, "measure", join(out, "marked.json"), "--json"], { encoding: "utf8" }));
+      console.log(`values: ${Object.keys(measured.values).join(", ")}`);
+      assert.equal(measured.check, "gap");
+      assert.deepEqual(visit.troubles, []);
     } finally {
       await opened.close();
       started.stop();

@@ -52,6 +52,15 @@ fn photo(name: &str, bytes: Vec<u8>, by_itself: bool) -> ReceivedPhoto {
     }
 }
 
+/// A grey wall, so many pixels a side.
+fn jpeg(side: u32) -> Vec<u8> {
+    let mut plain = std::io::Cursor::new(Vec::new());
+    image::GrayImage::from_pixel(side, side, image::Luma([200]))
+        .write_to(&mut plain, image::ImageFormat::Jpeg)
+        .unwrap();
+    plain.into_inner()
+}
+
 async fn standing(check: &PhoneCheck) -> PhoneStanding {
     serde_json::from_value(check.standing().await).unwrap()
 }
@@ -119,30 +128,24 @@ async fn a_phone_is_guided_and_its_turn_is_measured() {
 async fn bombs_and_what_is_no_picture_are_refused_as_everywhere() {
     let dir = tempfile::tempdir().unwrap();
     let check = turn(dir.path()).await;
-    // A PNG that states 60,000 x 60,000 pixels: 3.6 gigapixels in a few bytes.
-    let mut bomb = b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR".to_vec();
-    bomb.extend([0, 0, 0xea, 0x60, 0, 0, 0xea, 0x60, 8, 0, 0, 0, 0]);
-    let crc = {
-        let mut crc = flate2::Crc::new();
-        crc.update(&bomb[12..]);
-        crc.sum()
-    };
-    bomb.extend(crc.to_be_bytes());
-    bomb.extend(b"\0\0\0\0IDAT\x35\xaf\x06\x1e\0\0\0\0IEND\xae\x42\x60\x82");
-    let refused = check.keep(photo("bomb.png", bomb, false)).await.unwrap_err();
+    // A JPEG that states 60,000 x 60,000 pixels: 3.6 gigapixels in a few bytes.
+    let small = jpeg(400);
+    let frame = small.windows(2).position(|two| two == [0xff, 0xc0]).unwrap();
+    let mut bomb = small.clone();
+    bomb[frame + 5..frame + 9].copy_from_slice(&[0xea, 0x60, 0xea, 0x60]);
+    let refused = check.keep(photo("bomb.jpg", bomb, false)).await.unwrap_err();
     assert_eq!(refused.code, "bad-input");
     assert!(refused.message.contains("60000 x 60000"), "{}", refused.message);
+    let png = b"\x89PNG\r\n\x1a\n\0\0\0\x0dIHDR".to_vec();
+    let refused = check.keep(photo("a.jpg", png, false)).await.unwrap_err();
+    assert!(refused.message.contains("no JPEG"), "{}", refused.message);
     let html = b"<script>alert(1)</script>".to_vec();
     let refused = check.keep(photo("<b>.jpg", html, false)).await.unwrap_err();
-    assert!(refused.message.contains("not a picture"), "{}", refused.message);
+    assert!(refused.message.contains("no JPEG"), "{}", refused.message);
     // A photo without a target counts when a person took it, and not when the camera did.
-    let mut plain = std::io::Cursor::new(Vec::new());
-    image::GrayImage::from_pixel(400, 400, image::Luma([200]))
-        .write_to(&mut plain, image::ImageFormat::Png)
-        .unwrap();
     for by_itself in [true, false] {
         let said = check
-            .keep(photo("wall.png", plain.get_ref().clone(), by_itself))
+            .keep(photo("wall.jpg", small.clone(), by_itself))
             .await
             .unwrap();
         let kept: PhoneKept = serde_json::from_value(said).unwrap();

@@ -5,7 +5,7 @@ mod work;
 
 use crate::arguments_of_records::{Bundle, Key, Record, Shop, Verify, VisitCommand};
 use clap::{Args, Parser, Subcommand, ValueEnum};
-pub use receive::Receive;
+pub use receive::{Receive, ShotCheck};
 use shimwright_app::record::Corner;
 use std::path::PathBuf;
 pub use work::{Advise, AdviseKind, Belt, Describe, Recentre, Service, Serviced, Shake, Spacer, Torque};

@@ -52,7 +52,7 @@ impl Default for Limits {
             requests_a_second: 40.0,
             requests_at_once: 80.0,
             piece_bytes: 1 << 20,
-            photo_bytes: 80_000_000,
+            photo_bytes: 40_000_000,
             photos: 60,
             announced: 240,
             frame_bytes: 4_000_000,

@@ -13,6 +13,9 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use tokio::sync::Notify;
 
+/// How every JPEG begins (ITU-T T.81, B.1.1.3). Other kinds can want a gigabyte of memory for half a megabyte of file.
+const JPEG: &[u8] = &[0xff, 0xd8, 0xff];
+
 /// One check that a phone shoots for: what it hands in goes the way of every picture, and nothing else can be reached.
 pub struct PhoneCheck {
     workshop: Arc<Workshop>,
@@ -218,6 +221,15 @@ impl Bench for PhoneCheck {
     }
 
     async fn keep(&self, photo: ReceivedPhoto) -> Result<Value, Refusal> {
+        if !photo.bytes.starts_with(JPEG) {
+            return Err(Refusal::bad_input(
+                format!(
+                    "{}: this is no JPEG, and a phone hands in nothing else",
+                    photo.name
+                ),
+                "set the phone's camera to JPEG, or add the picture at the bench",
+            ));
+        }
         let added = self
             .workshop
             .add_photo(&photo.name, photo.bytes)

@@ -6,7 +6,7 @@ use shimwright_app::record::CheckKind;
 use std::net::IpAddr;
 use std::path::PathBuf;
 
-/// `receive`. It ends when the check is measured and the phone was told, or when nobody uses it.
+/// `receive`. It ends when the check is measured and the phone was told, when the phone handed over, or when nobody uses it.
 #[derive(Debug, Args)]
 pub struct Receive {
     /// Which check the phone shoots for
@@ -24,9 +24,14 @@ pub struct Receive {
     /// Port to listen on; 0 takes any that is free
     #[arg(long, default_value = "0")]
     pub port: u16,
-    /// Also write the photos into this folder
-    #[arg(long, value_name = "DIR")]
+    /// Write each photo into this folder as soon as it is there. A check whose edges are marked by hand needs it, and leaves
+    /// its job file there too
+    #[arg(long, value_name = "DIR", required_if_eq_any([("check", "gap"), ("check", "alignment"), ("check", "part")]))]
     pub out: Option<PathBuf>,
+    /// How long the printed page is against what it should be, along its two bars, and how sure that is; for instance
+    /// `1.002 0.999 0.001`
+    #[arg(long, num_args = 3, value_names = ["X", "Y", "U95"])]
+    pub print_scale: Option<Vec<f64>>,
     /// Keep the result in the board's history
     #[arg(long)]
     pub save: bool,
@@ -35,13 +40,19 @@ pub struct Receive {
     pub form: Form,
 }
 
-/// A check that a phone can shoot for without a hand that marks edges.
+/// A check that a phone can shoot for.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum ShotCheck {
     /// Run-out over a turn.
     Turn,
     /// Bearing play.
     Play,
+    /// The gap; its edges are marked afterwards.
+    Gap,
+    /// Belt alignment; its edges are marked afterwards.
+    Alignment,
+    /// A loose part; its edges are marked afterwards.
+    Part,
 }
 
 impl From<ShotCheck> for CheckKind {
@@ -49,6 +60,9 @@ impl From<ShotCheck> for CheckKind {
         match check {
             ShotCheck::Turn => Self::Turn,
             ShotCheck::Play => Self::Play,
+            ShotCheck::Gap => Self::Gap,
+            ShotCheck::Alignment => Self::Alignment,
+            ShotCheck::Part => Self::Part,
         }
     }
 }
