@@ -70,10 +70,21 @@ need_browser() {
     BROWSER=$(find_browser)
 }
 
-find_browser() {
+find_browser() { first_that_starts chromium google-chrome google-chrome-stable chromium-browser; }
+
+# need_firefox: sets FIREFOX to a Firefox that starts, or to nothing.
+need_firefox() {
+    FIREFOX=$(first_that_starts firefox-esr firefox)
+    [ -z "$FIREFOX" ] && grep -qsx 'ID=debian' /etc/os-release || return 0
+    need_packages firefox-esr
+    FIREFOX=$(first_that_starts firefox-esr firefox)
+}
+
+# first_that_starts NAME...: the path of the first program that is there and starts.
+first_that_starts() {
     local name
-    for name in chromium google-chrome google-chrome-stable chromium-browser; do
-        # Ubuntu's stand-in for the snap is on PATH and fails when it is started.
+    for name in "$@"; do
+        # Ubuntu's stand-in for a snap is on PATH and fails when it is started.
         if command -v "$name" >/dev/null && "$name" --version >/dev/null 2>&1; then
             command -v "$name"
             return 0

@@ -2,7 +2,7 @@
 // photos, and the bench tells the run-out; with the camera refused, photos are chosen as files. SHIMWRIGHT names the program,
 // SHIMWRIGHT_EXAMPLES the folder of the program `film`.
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
+import { execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
 import { mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
@@ -10,8 +10,8 @@ import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { launch, SIZES, Visit } from "./page.mjs";
 import { EXAMPLES, RENDERED } from "./real.mjs";
+import { addBoard, PROGRAM, startReceiving } from "./receiving.mjs";
 
-const PROGRAM = process.env.SHIMWRIGHT;
 const PHOTOS = Array.from({ length: 12 }, (_, n) => join(RENDERED, `R/r1_${String(n + 1).padStart(2, "0")}.jpg`));
 const FILM_WIDTH = 1440;
 const DEMO = new URL("../../calibration/demo/", import.meta.url).pathname;
@@ -24,31 +24,13 @@ describe("a phone that shoots for the bench", { skip: !there }, () => {
 
   before(async () => {
     folder = await mkdtemp(join(tmpdir(), "shimwright-phone-"));
-    execFileSync(PROGRAM, ["--data-dir", folder, "board", "add", "Kestrel 2", "--left", "7/16 in", "7/16in", "--right", "7/16 in", "7/16in"]);
+    addBoard(folder);
     execFileSync(join(EXAMPLES, "film"), [join(folder, "film.y4m"), String(FILM_WIDTH), ...PHOTOS]);
   });
 
   after(() => rm(folder, { recursive: true, force: true }));
 
-  /** Starts the bench; what it shows, and what it prints when it ends. */
-  async function bench(out, check = "turn") {
-    const asked = ["--check", check, "--board", "Kestrel 2", "--corner", "left", "--address", "127.0.0.1", "--out", out, "--json"];
-    const program = spawn(PROGRAM, ["--data-dir", folder, "receive", ...asked]);
-    let [said, printed] = ["", ""];
-    program.stdout.on("data", (text) => (printed += text));
-    const shown = new Promise((resolve, reject) => {
-      program.stderr.on("data", (text) => {
-        said += text;
-        if (/fingerprint/.test(said)) resolve();
-      });
-      program.once("exit", () => reject(new Error(said)));
-    });
-    const ended = new Promise((resolve) => program.once("exit", (code) => resolve({ code, printed, said })));
-    await shown;
-    const [, address] = /Open (\S+)/.exec(said);
-    const [, code] = /code +(\d{4} \d{4})/.exec(said);
-    return { address, code, ended, stop: () => program.kill("SIGINT") };
-  }
+  const bench = (out, check) => startReceiving(folder, out, check);
 
   async function open(size, url, args) {
     const browser = await launch(args);
