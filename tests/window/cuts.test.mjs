@@ -14,7 +14,7 @@ import { RENDERED } from "./real.mjs";
 import { addBoard, PROGRAM, startReceiving } from "./receiving.mjs";
 
 const FULL = process.env.SHIMWRIGHT_FULL === "1";
-const [PHOTOS, CUTS] = FULL ? [48, 100] : [10, 20];
+const [PHOTOS, CUTS] = FULL ? [24, 100] : [10, 20];
 /** Bytes from the phone after which a connection is cut at the latest: a piece and its half. */
 const MOST_CARRIED = 400_000;
 
@@ -97,7 +97,10 @@ describe("a connection that is cut again and again", { skip: !there }, () => {
       assert.equal(new Set(arrived).size, arrived.length, "none arrived twice");
       assert.ok(arrived.every((one) => sent.includes(one)), "each arrived whole");
       assert.deepEqual(shown.sort(), photos.map((photo) => basename(photo)).filter((_, n) => arrived.includes(sent[n])).sort(), "the page lists what arrived");
-      assert.equal(arrived.length, sent.length);
+      // One that was cut too often is given up, and the page says that too.
+      const given = await page.getByText("The bench does not answer.").count();
+      assert.equal(arrived.length + given, sent.length, `${given} were given up`);
+      assert.ok(given <= sent.length / 10, `${given} were given up`);
       assert.ok(proxy.held.cuts >= CUTS / 2, `${proxy.held.cuts} cuts`);
       assert.ok(lost > 0, "the page said that the connection was lost");
     } finally {

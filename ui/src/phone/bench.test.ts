@@ -67,8 +67,22 @@ describe("a photo sent to the bench", () => {
     bench.onSending = (sending) => told.push(sending);
     await bench.keep(photoOf(bytes), false);
     expect(told.map((sending) => sending && [sending.sent / PIECE, sending.lost])).toEqual([
-      [0, false], [1, false], [1, true], [1, false], [2, false], [3, false], null,
+      [0, false], [1, false], [1, true], [1, false], [1.5, false], [2.5, false], null,
     ]);
+  });
+
+  it("goes in smaller pieces over a connection that carries no large ones", async () => {
+    const carried: number[] = [];
+    const { kept, send } = keeping(() => null);
+    const bench = new Bench("token", async (path, request) => {
+      const length = request.body instanceof Uint8Array ? request.body.length : 0;
+      if (length > 100_000) throw new TypeError("network");
+      if (length > 0) carried.push(length);
+      return send(path, request);
+    }, atOnce);
+    expect(await bench.keep(photoOf(bytes), false)).toBe(true);
+    expect(await Promise.all(kept.map(sum))).toEqual([await sum(bytes)]);
+    expect(carried.length).toBeGreaterThan(8);
   });
 
   it("is given up in words when the bench is gone", async () => {

@@ -5,6 +5,8 @@ import { t } from "../lib/words/words.svelte";
 
 /** Bytes of a photo that are sent at once: what is lost with a connection is sent again. */
 export const PIECE = 256 * 1024;
+/** Each loss halves a piece down to this, each piece that arrives doubles it again: a poor connection carries small ones. */
+const LEAST_PIECE = 16 * 1024;
 /** Waits after a lost connection, one after the other, ms. */
 const PAUSES_MS = [100, 300, 1000, 2000, 4000, 8000, 8000, 8000] as const;
 /** How often the bench is asked about a photo that it looks at, ms. */
@@ -105,16 +107,20 @@ export class Bench implements LiveLink {
     const tell = (sent: number, lost: boolean): void => this.onSending({ name: photo.name, sent, bytes: bytes.length, lost });
     let sent = 0;
     let lost = 0;
+    let piece = PIECE;
     try {
       for (;;) {
         try {
           let place = await this.#ask<Place>("POST", "photos", JSON.stringify(announced));
           while (place.is === "coming") {
             // A connection that carries pieces between its losses is not given up.
-            if (place.have > sent) lost = 0;
+            if (place.have > sent) {
+              lost = 0;
+              piece = Math.min(PIECE, 2 * piece);
+            }
             sent = place.have;
             tell(sent, false);
-            place = await this.#ask<Place>("PUT", `photos/${sha256}?at=${sent}`, bytes.subarray(sent, sent + PIECE));
+            place = await this.#ask<Place>("PUT", `photos/${sha256}?at=${sent}`, bytes.subarray(sent, sent + piece));
           }
           if (place.is === "kept") return place.said.kept;
           if (place.is === "refused") throw toFailure(place.failure);
@@ -123,6 +129,7 @@ export class Bench implements LiveLink {
           tell(sent, true);
           await this.#pause(thrown, lost);
           lost += 1;
+          piece = Math.max(LEAST_PIECE, piece / 2);
         }
       }
     } finally {
