@@ -8,6 +8,7 @@ report.
 import json
 import subprocess
 import sys
+import tempfile
 import warnings
 
 import requests
@@ -24,7 +25,7 @@ def token(url, code):
     return answer.json()["token"]
 
 
-def fuzz(description, examples, server):
+def fuzz(description, examples, server, elsewhere):
     url = server["url"].rstrip("/")
     headers = ["-H", f"Origin:{url}"]
     if server.get("code"):
@@ -36,6 +37,8 @@ def fuzz(description, examples, server):
         + ["--continue-on-failure", "--request-timeout", "20", "--generation-database", "none", "--suppress-health-check", "all"]
         + headers
         + only,
+        # It leaves files behind where it runs.
+        cwd=elsewhere,
         capture_output=True,
         text=True,
     )
@@ -44,7 +47,9 @@ def fuzz(description, examples, server):
 
 def main():
     asked = json.load(sys.stdin)
-    json.dump([fuzz(asked["description"], asked["examples"], server) for server in asked["servers"]], sys.stdout)
+    with tempfile.TemporaryDirectory() as elsewhere:
+        runs = [fuzz(asked["description"], asked["examples"], server, elsewhere) for server in asked["servers"]]
+    json.dump(runs, sys.stdout)
 
 
 main()

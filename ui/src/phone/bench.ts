@@ -1,6 +1,6 @@
 import type { Frame, LiveLink, TakenPhoto } from "../features/live/link";
 import type { Failure, Look, PhoneKept, PhoneStanding } from "../lib/backend";
-import { toFailure } from "../lib/errors/failure";
+import { ownFailure, toFailure, type ShownFailure } from "../lib/errors/failure";
 import { t } from "../lib/words/words.svelte";
 
 /** Bytes of a photo that are sent at once: what is lost with a connection is sent again. */
@@ -34,7 +34,7 @@ export type Send = (path: string, request: RequestInit) => Promise<Response>;
 /** The connection was lost, or the bench asks to wait: the same may be asked again. */
 class Again extends Error {}
 
-const silent = (): Failure => ({ code: "internal", message: t("phone.silent"), hint: t("phone.silent-hint") });
+const silent = (): ShownFailure => ownFailure("internal", t("phone.silent"), t("phone.silent-hint"));
 
 const wait = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));
 

@@ -1,10 +1,14 @@
 import { backend, type Failure, type PhoneAtBench, type PhoneInvitation, type PhoneTold, type PhotoAdded } from "../../lib/backend";
-import { toFailure } from "../../lib/errors/failure";
-import { t } from "../../lib/words/words.svelte";
+import { toFailure, type ShownFailure } from "../../lib/errors/failure";
+import { CATALOGUE, type PlainKey } from "../../lib/words/catalogue";
+import { filled } from "../../lib/words/text";
 import type { PhotoCheck } from "../capture/check.svelte";
 
 /** How often the server is asked what arrived, ms. */
 const ASKED_EVERY = 700;
+
+/** The phone speaks a language of its own, and takes what the bench says for English. */
+const english = (key: PlainKey): string => filled(CATALOGUE.en[key], {}, "en");
 
 const pause = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));
 
@@ -17,7 +21,7 @@ export class PhoneSession {
   starting = $state(false);
   invitation = $state.raw<PhoneInvitation | null>(null);
   seen = $state.raw<PhoneAtBench | null>(null);
-  failure = $state.raw<Failure | null>(null);
+  failure = $state.raw<ShownFailure | null>(null);
   /** Photos that came from the phone. */
   arrived = $state(0);
 
@@ -138,7 +142,7 @@ export class PhoneSession {
     if (this.byHand) {
       if (check.canOpen("edges")) check.step = "edges";
     } else if (open) {
-      this.#refusal = { code: "bad-input", message: t("use-phone.not-ready"), hint: check.blocker(open) ?? "" };
+      this.#refusal = { code: "bad-input", message: english("use-phone.not-ready"), hint: english("use-phone.not-ready-hint") };
       check.step = open;
     } else {
       this.#going = true;
