@@ -131,17 +131,21 @@ pub struct Solution<S> {
     pub residuals: usize,
     /// Iterations taken.
     pub iterations: usize,
+    /// By how much the last of them lowered the cost.
+    pub last_fall: f64,
     /// Normal matrix of each residual group at it.
     pub normal_by_group: Vec<DMatrix<f64>>,
 }
 
 impl<S> Solution<S> {
-    /// The solution, when it came to rest within the steps that it was allowed.
+    /// The solution, when it came to rest within the steps that it was allowed. Residuals are in standard deviations, so that
+    /// a fall of the cost far below one is far less than what the observations leave open.
     ///
     /// # Errors
-    /// [`Error::StillMoving`] when the last step allowed was taken.
+    /// [`Error::StillMoving`] when the last step allowed was taken and still mattered.
     pub fn at_rest(self, options: &Options) -> Result<Self, Error> {
-        if self.iterations < options.iterations {
+        const STILL: f64 = 0.01;
+        if self.iterations < options.iterations || self.last_fall < STILL {
             return Ok(self);
         }
         Err(Error::StillMoving {
@@ -229,6 +233,7 @@ pub(crate) fn solve_disturbed<M: Model>(
     let mut here = evaluate(&state, true).ok_or(Error::NotFinite)?;
     let mut damping = 1e-4;
     let mut iterations = 0;
+    let mut last_fall = 0.0;
     'outer: while iterations < options.iterations {
         iterations += 1;
         let normal = here
@@ -250,6 +255,7 @@ pub(crate) fn solve_disturbed<M: Model>(
             match next {
                 Some((moved, cost)) => {
                     let fall = here.cost - cost;
+                    last_fall = fall;
                     let enough = fall > options.relative_fall * here.cost;
                     state = moved;
                     here = evaluate(&state, true).ok_or(Error::NotFinite)?;
@@ -274,6 +280,7 @@ pub(crate) fn solve_disturbed<M: Model>(
         plain_cost: here.plain_cost,
         residuals: here.count,
         iterations,
+        last_fall,
         normal_by_group: here.normal,
     })
 }
