@@ -195,7 +195,7 @@ impl Sums {
     /// Chi-squared with every level at its best.
     fn cost(&self, shade: Option<Shade>) -> Option<f64> {
         let mut normal = self.normal;
-        add_level_priors(&mut normal, self.top, shade);
+        add_level_priors(&mut normal, self.top, GUESSED, shade);
         let levels = normal.cholesky()?.solve(&self.right);
         Some((self.square - levels.dot(&self.right)).max(0.0))
     }
@@ -204,12 +204,21 @@ impl Sums {
 /// Standard deviation of the slope of the light beside an edge, a pixel, as a share of the brightest light near it.
 const SLOPE: f64 = 0.05;
 
-/// Weak knowledge of the levels: the chamfer lies near the mean of its neighbours, give or take half the brightness
-/// of the brightest thing near it; the light beside it changes little from pixel to pixel. All have an expectation of
-/// zero, so only the normal matrix takes part.
-pub(crate) fn add_level_priors(normal: &mut SMatrix<f64, LEVELS, LEVELS>, top: f64, shade: Option<Shade>) {
+/// How far a chamfer's light is taken to lie from the mean of its neighbours (standard deviation), as a share of the
+/// brightest light near it, where a piece has to do with its own pixels.
+const GUESSED: f64 = 0.5;
+
+/// Weak knowledge of the levels: the chamfer lies near the mean of its neighbours, give or take `guessed` of the
+/// brightest light near it; the light beside it changes little from pixel to pixel. All have an expectation of zero, so
+/// only the normal matrix takes part.
+pub(crate) fn add_level_priors(
+    normal: &mut SMatrix<f64, LEVELS, LEVELS>,
+    top: f64,
+    guessed: f64,
+    shade: Option<Shade>,
+) {
     let chamfer = SVector::<f64, LEVELS>::from([-0.5, 1.0, -0.5, 0.0, 0.0]);
-    *normal += chamfer * chamfer.transpose() / (0.5 * top).powi(2);
+    *normal += chamfer * chamfer.transpose() / (guessed * top).powi(2);
     if let Some(shade) = shade {
         // The first level lies before the lower of the two lines, whichever that is along `side`.
         let (before, beyond) = if shade.of_beyond {

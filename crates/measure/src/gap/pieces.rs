@@ -6,11 +6,13 @@ use super::problem::Problem;
 use super::view::{Piece, View};
 use crate::observe::Observed;
 use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
-use shimwright_geom::{GreyPicture, Vec3};
+use shimwright_geom::{GreyPicture, Vec2, Vec3};
 use shimwright_solve::{EdgeSight, FeatureId, JointState};
 
 /// Depth of the rim's face next to its edge that is taken to be lit evenly, mm.
 const FACE: f64 = 1.5;
+/// Width of the rim's wall beyond its chamfer that a rim has at least, mm (common practice, no source).
+const WALL: f64 = 1.0;
 /// A piece beside which that depth covers less than this share of the pixels looked at says nothing.
 const SLIVER: f64 = 0.4;
 /// Pieces believed less than this are left out.
@@ -45,7 +47,7 @@ pub(crate) struct StripPiece {
     pub strip: Strip,
     pub noise: Noise,
     pub band: Band,
-    /// Share of its say that is believed, by how the face beside it is seen.
+    /// Share of its say that is believed, by how the surfaces beside it are seen.
     pub believed: f64,
 }
 
@@ -110,13 +112,16 @@ fn pieces(problem: &Problem, state: &JointState, edge: &Sighted, range: (f64, f6
             FeatureId::Circle => !hiding::behind_mount(&line, &circle, &view.place(), &point(piece.t)),
         })
         .map(|piece| {
-            let second = view.see(&(point(piece.t) + offset(piece.t)))?;
+            let beyond = point(piece.t) + offset(piece.t);
+            let second = view.see(&beyond)?;
             let believed = match feature {
                 // The mount's top beside its edge is flat and wide in every view.
                 FeatureId::Line => 1.0,
                 FeatureId::Circle => {
                     let within = point(piece.t) - circle.radial(piece.t) * FACE;
-                    believed(&view, &piece, &point(piece.t), &within, &axis, edge.corner_blur)
+                    let behind = beyond + axis * WALL;
+                    by_its_face(&view, &piece, &point(piece.t), &within, &axis, edge.corner_blur)
+                        * seen_broadly(&view, &piece, &second, &behind, edge.corner_blur)
                 }
             };
             Some(Cut {
@@ -128,17 +133,24 @@ fn pieces(problem: &Problem, state: &JointState, edge: &Sighted, range: (f64, f6
         .collect()
 }
 
-/// How far a piece of the rim is believed; `within` lies on its face beside it. A face that is seen nearly along its
-/// plane is a sliver a pixel or two wide, bright at its rim and dark in the depth of the gap: no flat surface from
-/// which a step can be told. A face that is turned away does not show, and what is seen past the edge lies behind it.
-fn believed(view: &View, piece: &Piece, at: &Vec3, within: &Vec3, axis: &Vec3, blur: f64) -> f64 {
+/// How far a piece of the rim is believed by its face; `within` lies on it beside the piece. A face that is turned away
+/// does not show, and what is seen past the edge lies behind it.
+fn by_its_face(view: &View, piece: &Piece, at: &Vec3, within: &Vec3, axis: &Vec3, blur: f64) -> f64 {
     if (view.place() - at).dot(axis) >= 0.0 {
         return 1.0;
     }
-    let Some(within) = view.see(within) else {
+    seen_broadly(view, piece, &piece.guess.at, within, blur)
+}
+
+/// Whether the surface beside a piece, from a pixel to a point in space, is seen broadly: 0 to 1. A face that is seen
+/// nearly along its plane is a sliver a pixel or two wide, bright at its rim and dark in the depth of the gap; a wall
+/// that is seen nearly along itself is one between the chamfer and what lies behind. Neither is a flat surface from
+/// which a step can be told, and both draw the edge to themselves.
+fn seen_broadly(view: &View, piece: &Piece, from: &Vec2, to: &Vec3, blur: f64) -> f64 {
+    let Some(to) = view.see(to) else {
         return 1.0;
     };
-    let seen = (within - piece.guess.at).dot(&piece.guess.side).abs();
+    let seen = (to - from).dot(&piece.guess.side).abs();
     let x = ((seen / (1.8 * blur + FLAT) - SLIVER) / (1.0 - SLIVER)).clamp(0.0, 1.0);
     x * x * (3.0 - 2.0 * x)
 }

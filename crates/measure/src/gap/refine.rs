@@ -12,10 +12,11 @@ use crate::Error;
 use crate::observe::Observed;
 use shimwright_solve::{EdgeSight, FeatureId, JointSolution, JointState, Options};
 
-/// How often the pieces are cut anew about what came out before, and how many of the last cuts count. Where exactly
-/// a piece is cut is chance: what comes out of several cuts hangs less on it, and less on the marks.
-const CUTS: usize = 4;
-const CUTS_THAT_COUNT: usize = 3;
+/// How often the edges settle on one cut before all cuts are looked at.
+const APPROACHES: usize = 2;
+/// How many ways of cutting the edges into pieces are looked at together. Where exactly a piece is cut is chance: what
+/// comes out of several cuts hangs less on it, and less on the marks.
+const CUTS: usize = 3;
 
 /// Share of the marked range at each end over which pieces come to count: so a mark moved a little along its edge
 /// changes little.
@@ -75,23 +76,26 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
     let mut sighted = sighted(problem, photos, &start);
     let ranges = Ranges([mount_range, rim_range]);
     let mut about = near(problem, &start, state, &sighted, &ranges)?;
-    let mut outcomes = Vec::new();
-    let mut last: Option<(Settled, Tables)> = None;
-    for cut in 0..CUTS {
-        let phase = cut as f64 / CUTS_THAT_COUNT as f64;
-        sighted.iter_mut().for_each(|edge| edge.phase = phase);
+    for _ in 0..APPROACHES {
         let tables = tabled(problem, &about, &sighted, &ranges);
         let all = settle_about(problem, &start, &about, &tables);
         let best = best_of(&all).ok_or_else(|| does_not_fit("they do not settle"))?;
         about = best.solution.state.clone();
-        if cut + CUTS_THAT_COUNT >= CUTS {
-            let share = 1.0 / CUTS_THAT_COUNT as f64;
-            let weighed = all.iter().zip(weights(&all));
-            outcomes.extend(weighed.map(|(s, w)| (s.solution.state.clone(), w * share)));
-        }
-        last = Some((best.clone(), tables));
     }
-    let (settled, tables) = last.ok_or_else(|| does_not_fit("they were never cut"))?;
+    let tables = Tables::together((0..CUTS).map(|cut| {
+        let phase = cut as f64 / CUTS as f64;
+        sighted.iter_mut().for_each(|edge| edge.phase = phase);
+        tabled(problem, &about, &sighted, &ranges)
+    }));
+    let all = settle_about(problem, &start, &about, &tables);
+    let settled = best_of(&all)
+        .ok_or_else(|| does_not_fit("they do not settle"))?
+        .clone();
+    let outcomes = all
+        .iter()
+        .zip(weights(&all))
+        .map(|(s, w)| (s.solution.state.clone(), w))
+        .collect();
     let (located, told) = tables.located(&settled.solution.state);
     let (edges, solution) = widened(problem, &start, settled, &located)?;
     Ok(Refined {

@@ -1,5 +1,6 @@
 //! How a gap is told: value, uncertainty and its budget, verdict, warnings, what is drawn.
 
+use super::agree;
 use super::chamfer::{self, UNKNOWN_CHAMFER_SIGMA};
 use super::over_turn;
 use super::problem::Problem;
@@ -21,6 +22,8 @@ const EDGE_MODEL: f64 = 0.012;
 /// How much wider the edges' part is when one view stands alone: how bright the chamfers are, all along the rim, is
 /// then told by that view only. On rendered single views errors were 1.6 times what the noise foretells.
 const ONE_VIEW: f64 = 1.6;
+/// Photos that contradict each other by more than this times what is usual are told of.
+const STRAINED: f64 = 1.5;
 /// How far beyond the marks the edges are taken to go on, mm.
 const BEYOND_MARKS: f64 = 5.0;
 
@@ -53,11 +56,13 @@ pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) ->
         1.0
     };
     let spread = alone * spread;
+    let strain = agree::strain(refined);
     let mut parts = joint.uncertainty_of(&refined.solution, &covariance, gap_of);
-    parts[Group::Edges as usize] *= alone * alone;
+    parts[Group::Edges as usize] *= (alone * strain).powi(2);
     let budget = budget(problem, &parts, spread);
     let u = budget.iter().map(|line| line.u * line.u).sum::<f64>().sqrt();
-    let tilt_parts = joint.uncertainty_of(&refined.solution, &covariance, tilt_of);
+    let mut tilt_parts = joint.uncertainty_of(&refined.solution, &covariance, tilt_of);
+    tilt_parts[Group::Edges as usize] *= strain * strain;
     let tilt_u = tilt_parts.iter().sum::<f64>().sqrt();
     let gap_quantity = mm(gap, 1.96 * u);
     let over_turn = over_turn::smallest(problem, gap, 1.96 * u);
@@ -238,6 +243,13 @@ fn warnings(problem: &Problem, refined: &Refined, tilt: f64, tilt_u: f64) -> Vec
     if problem.drive.mount_chamfer.is_none() || problem.drive.rim_chamfer.is_none() {
         warnings
             .push("chamfer sizes are not known, which widens the uncertainty; state them if you can".into());
+    }
+    if agree::strain(refined) > STRAINED {
+        warnings.push(
+            "the edges in the photos fit together poorly, which widens the uncertainty; mark both edges in every photo, \
+             or take the photos again with more even light"
+                .into(),
+        );
     }
     if problem.drive.rim_diameter.is_none() {
         warnings.push("the rim diameter is not known; stating it narrows the uncertainty".into());

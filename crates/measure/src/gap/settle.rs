@@ -25,6 +25,8 @@ pub(crate) struct Tables {
     tables: Vec<Table>,
     /// Bin of each along its edge.
     bins: Vec<usize>,
+    /// How many of the first are of one cut and do not overlap others: these are witnesses of whether the photos agree.
+    witnesses: usize,
 }
 
 /// The tables' say at a state.
@@ -66,7 +68,26 @@ impl Tables {
                 (((table.t - low) / (high - low) * BINS as f64).max(0.0) as usize).min(BINS - 1)
             })
             .collect();
-        Self { tables, bins }
+        Self {
+            witnesses: tables.len(),
+            tables,
+            bins,
+        }
+    }
+
+    /// The tables of several cuts of the same edges; together they count as one.
+    pub fn together(cuts: impl ExactSizeIterator<Item = Self>) -> Self {
+        let share = 1.0 / cuts.len() as f64;
+        let mut all = Self::new(Vec::new(), &[(0.0, 1.0); 2]);
+        for mut cut in cuts {
+            if all.witnesses == 0 {
+                all.witnesses = cut.witnesses;
+            }
+            cut.tables.iter_mut().for_each(|table| table.weight *= share);
+            all.tables.append(&mut cut.tables);
+            all.bins.append(&mut cut.bins);
+        }
+        all
     }
 
     /// What the pieces say where a state puts the edges.
@@ -211,7 +232,10 @@ impl Tables {
     /// Number of pieces of the straight edge and of the rim in each photo.
     pub fn count(&self, photos: usize) -> Vec<[usize; 2]> {
         let mut count = vec![[0; 2]; photos];
-        for table in self.tables.iter().filter(|table| table.believed >= WITNESS) {
+        for table in self.tables[..self.witnesses]
+            .iter()
+            .filter(|table| table.believed >= WITNESS)
+        {
             count[table.photo][table.feature as usize] += 1;
         }
         count
@@ -223,7 +247,11 @@ impl Tables {
         let say = self.say(state);
         let mut told = vec![[0; 2]; state.photos.len()];
         let mut located = Vec::new();
-        for ((table, &bin), pull) in self.tables.iter().zip(&self.bins).zip(&say.pulls) {
+        for ((table, &bin), pull) in self.tables[..self.witnesses]
+            .iter()
+            .zip(&self.bins)
+            .zip(&say.pulls)
+        {
             let Some(pull) = pull.as_ref().filter(|_| table.believed >= WITNESS) else {
                 continue;
             };
