@@ -107,7 +107,10 @@ fn command(view: &WebviewWindow<MockRuntime>, asked: Asked) -> (u16, &'static st
         .get("content-type")
         .is_some_and(|kind| kind == "application/json");
     let body = if is_json {
-        InvokeBody::Json(serde_json::from_slice(&asked.body).unwrap_or_default())
+        match serde_json::from_slice(&asked.body) {
+            Ok(value) => InvokeBody::Json(value),
+            Err(error) => return refused(&asked.path, &error),
+        }
     } else {
         InvokeBody::Raw(asked.body)
     };
@@ -122,13 +125,22 @@ fn command(view: &WebviewWindow<MockRuntime>, asked: Asked) -> (u16, &'static st
     };
     match get_ipc_response(view, request) {
         Ok(InvokeResponseBody::Raw(bytes)) => (200, "application/octet-stream", bytes),
-        Ok(answer) => (
-            200,
-            "application/json",
-            json(answer.deserialize().unwrap_or_default()),
-        ),
+        Ok(answer) => match answer.deserialize() {
+            Ok(value) => (200, "application/json", json(value)),
+            Err(error) => refused(&asked.path, &error),
+        },
         Err(failure) => (400, "application/json", json(failure)),
     }
+}
+
+/// A body that is no JSON is a fault of the test or of a command, and must not pass for an empty one.
+fn refused(path: &str, error: &serde_json::Error) -> (u16, &'static str, Vec<u8>) {
+    let failure = serde_json::json!({
+        "code": "internal",
+        "message": format!("what crossed with {path} cannot be read: {error}"),
+        "hint": "look at the test, or at the command",
+    });
+    (400, "application/json", json(failure))
 }
 
 fn json(value: Value) -> Vec<u8> {

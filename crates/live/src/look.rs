@@ -153,16 +153,14 @@ impl Seen {
         };
         let mut out = Vec::new();
         let cell_px = pairs()
-            .filter_map(|(target, found)| cell_px(target, found))
+            .filter_map(|(target, found)| Some(cell_sides(target, found)?[0]))
             .reduce(f64::min);
-        if let Some(cell_px) = cell_px
-            .map(|cell| cell * photo_scale)
-            .filter(|cell| *cell < LEAST_CELL_PX)
-        {
-            out.push(Trouble::TooFar {
-                cell_px,
-                limit_px: LEAST_CELL_PX,
-            });
+        let too_far = cell_px
+            .map(|cell| (cell * photo_scale, LEAST_CELL_PX))
+            .filter(|(cell_px, limit_px)| cell_px < limit_px)
+            .or_else(|| too_coarse(wanted.first()?, self, wish, photo_scale));
+        if let Some((cell_px, limit_px)) = too_far {
+            out.push(Trouble::TooFar { cell_px, limit_px });
         }
         if let Some(blur_px) = self.blur_px().filter(|blur| *blur > MOST_BLUR_PX) {
             out.push(Trouble::Blurred {
@@ -196,12 +194,26 @@ impl Seen {
     }
 }
 
-/// Side of a cell of the target's tags in the middle of what was found, px, the shorter way.
-fn cell_px(target: &Target, found: &FoundTarget) -> Option<f64> {
+/// Where a check wants its photos finer than they would be: the side of a cell the longer way, which hangs on the distance and
+/// not on the tilt, and the least that it should be, px of the photo.
+fn too_coarse(fixed: &Target, seen: &Seen, wish: &Wish, photo_scale: f64) -> Option<(f64, f64)> {
+    let [_, longer] = cell_sides(fixed, seen.found(fixed.name())?)?;
+    let (cell_px, limit_px) = (longer * photo_scale, wish.least_px_per_mm? * cell_mm(fixed)?);
+    (cell_px < limit_px).then_some((cell_px, limit_px))
+}
+
+/// Side of a cell of the target's tags, mm.
+fn cell_mm(target: &Target) -> Option<f64> {
     let tag = target.tags().first()?;
-    let cell_mm = (tag.corners[1] - tag.corners[0]).norm() / CELLS;
+    Some((tag.corners[1] - tag.corners[0]).norm() / CELLS)
+}
+
+/// Sides of a cell of the target's tags in the middle of what was found, px: the shorter way, and the longer.
+fn cell_sides(target: &Target, found: &FoundTarget) -> Option<[f64; 2]> {
+    let cell_mm = cell_mm(target)?;
     let middle = found.corners.iter().map(|corner| corner.place).sum::<Vec2>() / found.corners.len() as f64;
     let at = found.seen_at(&middle)?;
     let step = |way: Vec2| Some((found.seen_at(&(middle + way))? - at).norm());
-    Some(cell_mm * step(Vec2::x())?.min(step(Vec2::y())?))
+    let (across, down) = (step(Vec2::x())?, step(Vec2::y())?);
+    Some([cell_mm * across.min(down), cell_mm * across.max(down)])
 }

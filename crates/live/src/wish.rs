@@ -33,6 +33,9 @@ pub struct Wish {
     pub targets: &'static [&'static str],
     /// Whether they must be in view whole and uncovered.
     pub whole: bool,
+    /// Fewest px that a millimetre of the target that stands still must show as in the photo, where edges beside it are told
+    /// apart; a little more than is refused when it is measured.
+    pub least_px_per_mm: Option<f64>,
     /// What makes a photo new.
     pub news: News,
     /// So many photos are enough.
@@ -81,6 +84,7 @@ impl Wish {
         Some(Self {
             targets,
             whole,
+            least_px_per_mm: (kind == CheckKind::Gap).then_some(7.5),
             news,
             enough,
         })

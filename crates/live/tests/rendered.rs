@@ -6,7 +6,7 @@
 
 use image::imageops::{FilterType, resize};
 use shimwright_geom::GreyPicture;
-use shimwright_live::{Standing, View, Wish, judge, look};
+use shimwright_live::{Standing, Trouble, View, Wish, judge, look};
 use shimwright_record::CheckKind;
 use shimwright_target::TargetSet;
 use std::path::{Path, PathBuf};
@@ -80,6 +80,13 @@ fn a_gap_is_seen_from_sides_that_differ() {
         .collect();
     names.sort();
     let mut taken: Vec<View> = Vec::new();
+    // As photos of 1440 px these would be too coarse to be measured: the camera asks to come closer.
+    let coarse = look(&reduced(&names[0]), &targets, &wish, 1.125);
+    assert!(
+        matches!(coarse.troubles[..], [Trouble::TooFar { .. }]),
+        "{:?}",
+        coarse.troubles
+    );
     for path in names.iter().take(6) {
         let seen = look(&reduced(path), &targets, &wish, 2.2);
         let judged = judge(&wish, &seen, true, &taken);

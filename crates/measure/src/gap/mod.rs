@@ -7,6 +7,7 @@
 mod agree;
 mod approach;
 mod chamfer;
+mod coarse;
 mod hiding;
 mod locate;
 mod locate_rim;
@@ -44,6 +45,7 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
     let measured = || {
         pause("solving for the camera's places", 0.6)?;
         let start = start::from_corners(&problem, &photos, input)?;
+        coarse::check(&start)?;
         pause("finding the marked edges", 0.65)?;
         let rough = locate::features(&problem, &photos, start)?;
         pause("measuring the edges", 0.75)?;
