@@ -203,6 +203,19 @@ mod tests {
     }
 
     #[tokio::test(flavor = "multi_thread")]
+    async fn every_check_from_photos_lets_a_phone_in() {
+        use CheckKind::{Alignment, Camera, Gap, Part, Play, Turn};
+        let dir = tempfile::tempdir().unwrap();
+        let workshop = Arc::new(Workshop::open(dir.path()).await.unwrap());
+        for kind in [Gap, Turn, Play, Alignment, Part, Camera] {
+            let desk = PhoneDesk::begin(workshop.clone(), kind, "127.0.0.1", Page::default(), system_clock);
+            let desk = desk.await.unwrap();
+            assert!(desk.standing(Vec::new()).open, "{kind:?}");
+            desk.close().await;
+        }
+    }
+
+    #[tokio::test(flavor = "multi_thread")]
     async fn other_addresses_and_checks_without_photos_are_refused() {
         let dir = tempfile::tempdir().unwrap();
         let workshop = Arc::new(Workshop::open(dir.path()).await.unwrap());

@@ -30,7 +30,7 @@ pub struct Receive {
     pub out: Option<PathBuf>,
     /// How long the printed page is against what it should be, along its two bars, and how sure that is; for instance
     /// `1.002 0.999 0.001`
-    #[arg(long, num_args = 3, value_names = ["X", "Y", "U95"])]
+    #[arg(long, num_args = 3, value_names = ["X", "Y", "U95"], value_parser = share)]
     pub print_scale: Option<Vec<f64>>,
     /// Keep the result in the board's history
     #[arg(long)]
@@ -53,6 +53,14 @@ pub enum ShotCheck {
     Alignment,
     /// A loose part; its edges are marked afterwards.
     Part,
+}
+
+/// A number that a print scale or its uncertainty can be; which of the two it is, is looked at when it is measured.
+fn share(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if (0.0..=1.1).contains(&value) => Ok(value),
+        _ => Err("give a number between 0 and 1.1, such as 1.002".into()),
+    }
 }
 
 impl From<ShotCheck> for CheckKind {
