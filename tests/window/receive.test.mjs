@@ -79,7 +79,8 @@ describe("a phone that shoots for the bench", { skip: !there }, () => {
       }
       const sorted = rates.filter((rate) => rate > 0).sort((a, b) => a - b);
       console.log(`the turn took itself in ${((Date.now() - start) / 1000).toFixed(0)} s, ${sorted[Math.floor(sorted.length / 2)]} looks a second in the median`);
-      if (!busy) assert.ok(sorted[Math.floor(sorted.length / 2)] >= LEAST_RATE, "the phone is shown outlines often enough");
+      // Another test may have begun meanwhile.
+      if (!busy && !isBusy()) assert.ok(sorted[Math.floor(sorted.length / 2)] >= LEAST_RATE, "the phone is shown outlines often enough");
       await visit.look("phone-enough", false);
       await visit.press("Done");
       await measured(opened, started);
