@@ -151,6 +151,7 @@ pub fn gap_job(made: &GapScene, asked: &GapAsked, seed: u64) -> Made {
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     };
     Made { job, photos }
 }
@@ -197,6 +198,7 @@ pub fn turn_job(made: &TurnScene, mark_sigma: f64, seed: u64) -> Made {
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     };
     Made { job, photos }
 }

@@ -112,6 +112,7 @@ pub fn alignment_job(made: &AlignmentScene, asked: &AlignmentAsked, seed: u64) -
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     };
     Made { job, photos }
 }

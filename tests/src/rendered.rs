@@ -216,6 +216,7 @@ impl Truth {
             height: None,
             sound: None,
             belt: None,
+            trials: None,
         }
     }
 }

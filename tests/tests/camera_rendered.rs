@@ -41,6 +41,7 @@ fn calibrate(photos: &Photos) -> Result<CheckResult, Error> {
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     };
     let inputs: Vec<_> = photos
         .iter()

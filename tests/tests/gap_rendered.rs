@@ -99,6 +99,31 @@ fn every_state_without_a_profile() {
     }
 }
 
+/// Trials (JCGM 101, clause 8) agree with the linear budget of an ordinary job: half the interval to a tenth, which is
+/// two standard deviations of what 400 trials tell.
+#[test]
+fn the_linear_budget_agrees_with_trials() {
+    let Some(truth) = Truth::load() else { return };
+    let plain = job(&truth, "g3", &AS_SEEN);
+    let tried = Job {
+        trials: Some(400),
+        ..plain.clone()
+    };
+    let plain = truth.measure(&plain, true).expect("measured");
+    let tried = truth.measure(&tried, true).expect("measured with trials");
+    let gap = plain.quantity("gap").expect("a gap");
+    let trials = tried.quantity("gap_by_trials").expect("a gap by trials");
+    println!(
+        "linear {:.4} +- {:.4} mm, trials {:.4} +- {:.4} mm",
+        gap.value, gap.u95, trials.value, trials.u95
+    );
+    assert!((trials.u95 / gap.u95 - 1.0).abs() < 0.1);
+    assert!((trials.value - gap.value).abs() < 0.15 * gap.u95);
+    // What is told is the wider of both.
+    assert!(tried.quantity("gap").expect("a gap").u95 >= gap.u95);
+    assert!(plain.quantity("gap_by_trials").is_none());
+}
+
 /// Marks 8 px off: every result stays within its limits and moves by less than 0.02 mm.
 #[test]
 fn marks_eight_pixels_off() {

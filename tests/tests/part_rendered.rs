@@ -98,6 +98,7 @@ fn job(truth: &Truth, views: &[&str], part: &Part, seed: u64, jitter: f64) -> Jo
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     }
 }
 

@@ -43,6 +43,7 @@ fn job(truth: &Truth, views: &[&str]) -> Job {
         height: Some(Height::All(StatedLength { value: 6.0, u95: 0.2 })),
         sound: None,
         belt: None,
+        trials: None,
     }
 }
 

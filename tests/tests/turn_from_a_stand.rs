@@ -71,6 +71,7 @@ fn job(scene: &TurnScene, seed: u64) -> Made {
             })),
             sound: None,
             belt: None,
+            trials: None,
         },
     }
 }

@@ -55,6 +55,7 @@ fn job(truth: &Truth, ids: &[String], marked: Option<(usize, f64, u64)>, drive: 
     Job {
         sound: None,
         belt: None,
+        trials: None,
         check: CheckKind::Turn,
         photos: photos.collect(),
         targets: None,

@@ -34,6 +34,7 @@ pub fn calibration_job(photos: Vec<LoadedPhoto>) -> Result<LoadedJob, Failure> {
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     };
     LoadedJob::new(job, photos, None)
 }

@@ -56,6 +56,7 @@ fn turn(board: &Board, size: f64, direction: f64) -> NewCheck {
         job: Job {
             sound: None,
             belt: None,
+            trials: None,
             check: CheckKind::Turn,
             photos: Vec::new(),
             targets: None,

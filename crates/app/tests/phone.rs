@@ -34,6 +34,7 @@ async fn turn(folder: &Path) -> PhoneCheck {
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     };
     let asked = MeasureRequest {
         board_id: board.id,

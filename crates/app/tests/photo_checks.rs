@@ -64,6 +64,7 @@ fn job(check: CheckKind, photos: &[PhotoAdded]) -> Job {
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     }
 }
 

@@ -57,6 +57,13 @@ pub struct JobInput<'a> {
 /// # Errors
 /// [`Error`] says whether the input is bad, the photos do not allow the measurement, or the user cancelled.
 pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
+    if input.job.trials.is_some() && input.job.check != CheckKind::Gap {
+        return Err(Error::bad(
+            Some("trials"),
+            "trials of the uncertainty are made for a gap job only",
+            "leave `trials` out of this job",
+        ));
+    }
     match input.job.check {
         CheckKind::Gap => gap::measure(input, watch),
         CheckKind::Part => part::measure(input, watch),

@@ -88,6 +88,9 @@ pub struct Job {
     /// The belt whose span was plucked. Tension jobs only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub belt: Option<JobBelt>,
+    /// Monte Carlo trials of the gap's uncertainty (JCGM 101), 200 to 100,000, beside the linear budget. Gap jobs only.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trials: Option<u32>,
 }
 
 /// A photo of a job.

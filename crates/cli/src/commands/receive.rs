@@ -190,5 +190,6 @@ fn job(asked: &Receive) -> Job {
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     }
 }

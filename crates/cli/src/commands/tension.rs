@@ -40,6 +40,7 @@ pub async fn tension(asked: Tension) -> Result<(), Failure> {
         height: None,
         sound: Some(name),
         belt: Some(belt),
+        trials: None,
     };
     let (_, result) = run(LoadedJob::of_sound(job, sound)).await?;
     print_result(&result, asked.form)

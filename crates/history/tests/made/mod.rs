@@ -218,6 +218,7 @@ pub fn check(board: &Board, corner: Corner, gap: f64, photos: Vec<NewPhoto>) -> 
         height: None,
         sound: None,
         belt: None,
+        trials: None,
     };
     NewCheck {
         board: board.clone(),

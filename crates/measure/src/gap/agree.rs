@@ -42,6 +42,10 @@ const MOVED: &str = "the card or the wheel moved between the photos, or a mark l
 /// A mark this far from the edge that was found for it lies on another edge, px.
 const MARK_LIMIT: f64 = 12.0;
 
+/// Hands put all marks a little to one side, but those of both edges to the same: in the mean they lie as far apart as
+/// the edges, give or take this, px.
+const MARKS_APART: f64 = 6.0;
+
 /// Refuses photos that do not show one scene.
 pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -> Result<(), Error> {
     let state = &refined.solution.state;
@@ -63,12 +67,14 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
             ..seek
         };
         match feature {
-            FeatureId::Line => marked.farthest_mark(&line),
-            FeatureId::Circle => marked.farthest_mark(&circle),
+            FeatureId::Line => marked.marks_away(&line),
+            FeatureId::Circle => marked.marks_away(&circle),
         }
     };
     for (feature, name) in [(FeatureId::Line, MOUNT_EDGE), (FeatureId::Circle, RIM_EDGE)] {
-        let away = away(feature);
+        let away = away(feature)
+            .into_iter()
+            .fold(0.0, |most: f64, px| most.max(px.abs()));
         if away > MARK_LIMIT {
             return Err(Error::unmeasurable(
                 None,
@@ -76,6 +82,19 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
                 MOVED,
             ));
         }
+    }
+    let apart = mean(&away(FeatureId::Circle)) - mean(&away(FeatureId::Line));
+    if apart.abs() > MARKS_APART {
+        return Err(Error::unmeasurable(
+            None,
+            format!(
+                "the marks lie {:.0} px {} each other than the edges found for them",
+                apart.abs(),
+                if apart > 0.0 { "farther from" } else { "nearer to" }
+            ),
+            "see whether the edges drawn in the photos are the ones you mean, put the marks right on them, and mark them \
+             in every photo",
+        ));
     }
     for (k, &i) in refined.start.used.iter().enumerate() {
         // Pieces that tell where they lie are judged by that. The line itself may show little: of a chamfer the other
@@ -117,6 +136,10 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         ));
     }
     Ok(())
+}
+
+fn mean(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
 }
 
 fn shows<C: Movable>(seek: &Seek, photo: usize, feature: &C, range: (f64, f64), least: f64) -> bool {

@@ -21,6 +21,7 @@ mod seek;
 mod settle;
 mod start;
 mod tables;
+mod trials;
 pub(crate) mod view;
 
 use crate::observe::observe_all;
@@ -52,7 +53,7 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
         let refined = refine::edges(&problem, &photos, rough)?;
         agree::check(&problem, &photos, &refined)?;
         pause("working out the uncertainty", 0.95)?;
-        result::tell(&problem, &photos, &refined)
+        result::tell(&problem, &photos, &refined, watch)
     };
     let result = measured().map_err(|error| target_seen::blamed_on_blur(error, &photos, &problem.fixed))?;
     watch.step("done", 1.0);

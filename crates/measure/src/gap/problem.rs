@@ -1,5 +1,6 @@
 //! What a gap job asks for, checked.
 
+use super::trials::{FEWEST, MOST};
 use crate::observe::Observed;
 use crate::{Error, JobInput, asked};
 use shimwright_geom::Vec2;
@@ -33,6 +34,8 @@ pub(crate) struct Problem {
     pub height: Option<Height>,
     /// Limit of the verdict, mm.
     pub minimum_gap: f64,
+    /// Monte Carlo trials of the uncertainty, when asked for.
+    pub trials: Option<u32>,
 }
 
 /// Marks made in a photo.
@@ -78,6 +81,7 @@ impl Problem {
             minimum_gap: drive.minimum_gap.unwrap_or(DEFAULT_MINIMUM_GAP),
             drive,
             height: job.height.clone(),
+            trials: checked_trials(job.trials)?,
         };
         problem.check_views()?;
         Ok(problem)
@@ -151,6 +155,17 @@ impl Problem {
                 Some((feature, stated.value, (stated.u95 / 1.96).max(1e-3)))
             })
             .collect()
+    }
+}
+
+fn checked_trials(trials: Option<u32>) -> Result<Option<u32>, Error> {
+    match trials {
+        Some(count) if !(FEWEST..=MOST).contains(&count) => Err(Error::bad(
+            Some("trials"),
+            format!("`trials` is {count}, which is not between {FEWEST} and {MOST}"),
+            "1000 trials are enough for two digits of an interval; or leave it out",
+        )),
+        trials => Ok(trials),
     }
 }
 

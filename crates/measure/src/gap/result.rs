@@ -6,19 +6,20 @@ use super::over_turn;
 use super::problem::Problem;
 use super::refine::Refined;
 use super::start::card_corners;
+use super::trials::{self, Disturbed};
 use super::view::View;
-use crate::Error;
 use crate::observe::Observed;
 use crate::told::{deg, drawn_target, mm};
+use crate::{Error, Watch};
 use shimwright_geom::Vec3;
 use shimwright_record::{
-    BudgetLine, CheckKind, CheckResult, Conformity, Drawn, PhotoUse, Value, Verdict, conformity,
+    BudgetLine, CheckKind, CheckResult, Conformity, Drawn, PhotoUse, Quantity, Value, Verdict, conformity,
 };
-use shimwright_solve::{Circle, FeatureId, Group, JointState, Line};
+use shimwright_solve::{Circle, FeatureId, Group, JointState, Line, Trials};
 use std::collections::BTreeMap;
 
 /// Standard uncertainty of where an edge "is" when its chamfer is known, mm: rounding and burrs of each edge.
-const EDGE_MODEL: f64 = 0.012;
+pub(crate) const EDGE_MODEL: f64 = 0.012;
 /// How much wider the edges' part is when one view stands alone: how bright the chamfers are, all along the rim, is
 /// then told by that view only. On rendered single views errors were 1.6 times what the noise foretells.
 const ONE_VIEW: f64 = 1.6;
@@ -28,7 +29,15 @@ const STRAINED: f64 = 1.5;
 const BEYOND_MARKS: f64 = 5.0;
 
 /// Tells the result.
-pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) -> Result<CheckResult, Error> {
+///
+/// # Errors
+/// The views leave the gap open; or cancelled while the uncertainty was tried.
+pub(crate) fn tell(
+    problem: &Problem,
+    photos: &[Observed],
+    refined: &Refined,
+    watch: &dyn Watch,
+) -> Result<CheckResult, Error> {
     let state = &refined.solution.state;
     let (Some(line), Some(circle)) = (state.line, state.circle) else {
         return Err(Error::unmeasurable(
@@ -64,10 +73,26 @@ pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) ->
     let mut tilt_parts = joint.uncertainty_of(&refined.solution, &covariance, tilt_of);
     tilt_parts[Group::Edges as usize] *= strain * strain;
     let tilt_u = tilt_parts.iter().sum::<f64>().sqrt();
-    let gap_quantity = mm(gap, 1.96 * u);
-    let over_turn = over_turn::smallest(problem, gap, 1.96 * u);
+    let disturbed = Disturbed {
+        problem,
+        refined,
+        edges: alone * strain,
+    };
+    let trials = problem
+        .trials
+        .map(|count| disturbed.run(count, &gap_of, watch))
+        .transpose()?;
+    let agree = trials.as_ref().is_none_or(|t| trials::agree(gap, u, t));
+    let u95 = trials.as_ref().map_or(1.96 * u, |t| wider(gap, 1.96 * u, t));
+    let gap_quantity = mm(gap, u95);
+    let over_turn = over_turn::smallest(problem, gap, u95);
     let mut warnings = warnings(problem, refined, tilt_of(state), tilt_u);
     warnings.extend(over_turn::warning(problem, over_turn.as_ref()));
+    if !agree {
+        warnings.push(
+            "trials of the uncertainty (JCGM 101) do not agree with the linear budget; the wider interval is told".into(),
+        );
+    }
     let mut values = BTreeMap::from([
         ("gap".to_owned(), Value::One(gap_quantity)),
         (
@@ -75,15 +100,32 @@ pub(crate) fn tell(problem: &Problem, photos: &[Observed], refined: &Refined) ->
             Value::One(deg(tilt_of(state).to_degrees(), (1.96 * tilt_u).to_degrees())),
         ),
     ]);
+    values.extend(
+        trials
+            .as_ref()
+            .map(|t| ("gap_by_trials".to_owned(), Value::One(by_trials(t)))),
+    );
     values.extend(over_turn.map(|smallest| ("gap_over_turn".to_owned(), Value::One(smallest))));
     Ok(CheckResult {
         check: CheckKind::Gap,
         values,
-        verdict: verdict(problem, gap, 1.96 * u),
+        verdict: verdict(problem, gap, u95),
         budget,
         photos: photo_lines(problem, photos, refined, at),
         warnings,
     })
+}
+
+/// The gap as the trials tell it: their mean, and half the symmetric interval that holds 95 % of them, mm.
+fn by_trials(trials: &Trials) -> Quantity {
+    let (low, high) = trials.symmetric_interval(0.95);
+    mm(trials.mean(), (high - low) / 2.0)
+}
+
+/// The wider of the linear interval and that of the trials, as the farther end from the value, mm.
+fn wider(value: f64, linear: f64, trials: &Trials) -> f64 {
+    let (low, high) = trials.symmetric_interval(0.95);
+    linear.max(value - low).max(high - value)
 }
 
 /// Mean and standard deviation of a value over the outcomes that were weighed.

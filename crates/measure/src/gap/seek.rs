@@ -366,10 +366,12 @@ impl Seek<'_> {
 
     /// How far the farthest mark lies from a feature, px.
     pub fn farthest_mark<C: Movable>(&self, feature: &C) -> f64 {
-        self.mark_gaps(feature)
-            .iter()
-            .map(|gap| gap.away.abs())
-            .fold(0.0, f64::max)
+        (self.marks_away(feature).iter()).fold(0.0, |most, away| most.max(away.abs()))
+    }
+
+    /// How far each mark lies from a feature, px, counted along the axis.
+    pub fn marks_away<C: Movable>(&self, feature: &C) -> Vec<f64> {
+        self.mark_gaps(feature).iter().map(|gap| gap.away).collect()
     }
 
     /// Where pixels of a photo lie from the projected feature.

@@ -165,6 +165,7 @@ export type Job = {
   height?: Height;
   sound?: string;
   belt?: JobBelt;
+  trials?: number;
 };
 export type JobBelt = {
   span: Stated;
