@@ -1,11 +1,14 @@
 //! Whether all photos show the same thing: a card that slipped, a wheel that moved, a mark on another edge.
 
+use super::chamfer;
 use super::problem::{MOUNT_EDGE, Problem, RIM_EDGE};
 use super::refine::Refined;
-use super::seek::{Frame, Movable, Seek, mark_points};
+use super::result::gap_between;
+use super::seek::{Frame, MOUNT_WIDTH, Movable, Seek, mark_points};
+use super::view::View;
 use crate::Error;
 use crate::observe::Observed;
-use shimwright_solve::FeatureId;
+use shimwright_solve::{Circle, FeatureId, Line};
 
 /// Share of the mount's edge that a photo must show where the other photos put it.
 const LEAST_MOUNT: f64 = 0.5;
@@ -128,6 +131,16 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
             ));
         }
     }
+    if let Some(photo) = rim_on_mount(problem, refined, &line, &circle) {
+        let name = &photos[photo].name;
+        return Err(Error::unmeasurable(
+            Some(name),
+            format!(
+                "the rim and the mount's edge cannot be told apart in {name}, where the rim is not marked"
+            ),
+            "mark `rim_edge` in every photo and go nearer; where the wheel touches the mount there is no gap to measure",
+        ));
+    }
     if strain(refined) > MOST_STRAIN {
         return Err(Error::unmeasurable(
             None,
@@ -136,6 +149,20 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         ));
     }
     Ok(())
+}
+
+/// A photo without a mark of the rim in which the rim lies on the mount's edge: what was taken for the rim there may
+/// be the mount's own chamfer. The photo's place in the job.
+fn rim_on_mount(problem: &Problem, refined: &Refined, line: &Line, circle: &Circle) -> Option<usize> {
+    let across = chamfer::axis(line, circle) * gap_between(line, circle, 0.0);
+    let used = refined.start.used.iter().enumerate();
+    let mut unmarked = used.filter(|&(_, &i)| problem.marks[i].rim.is_empty());
+    let on_mount = unmarked.find(|&(k, _)| {
+        let view = View::of(&refined.solution.state, k);
+        let ends = view.see(&line.point).zip(view.see(&(line.point + across)));
+        ends.is_some_and(|(a, b)| (b - a).norm() < MOUNT_WIDTH)
+    });
+    on_mount.map(|(_, &i)| i)
 }
 
 fn mean(values: &[f64]) -> f64 {

@@ -170,7 +170,7 @@ fn smallest(line: &Line, circle: &Circle, range: (f64, f64)) -> f64 {
 }
 
 /// Distance along the axis from a place on the mount's edge to the rim's plane, mm.
-fn gap_between(line: &Line, circle: &Circle, t: f64) -> f64 {
+pub(crate) fn gap_between(line: &Line, circle: &Circle, t: f64) -> f64 {
     let axis = chamfer::axis(line, circle);
     let from = line.point + line.direction * t;
     (circle.centre - from).dot(&circle.normal) / axis.dot(&circle.normal)

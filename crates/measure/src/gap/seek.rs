@@ -17,7 +17,7 @@ const PIECES: usize = 24;
 /// A step of encoded brightness that is an edge beyond doubt; stronger ones count no more.
 const CLEAR_STEP: f64 = 0.03;
 /// Other edges within this of the mount's edge are taken for it, px.
-const MOUNT_WIDTH: f64 = 2.5;
+pub(crate) const MOUNT_WIDTH: f64 = 2.5;
 /// White border of a card beyond its pattern, with a little for how it was cut, mm.
 const CARD_MARGIN: f64 = 3.6;
 /// A mark is as good as any other within this, px.
