@@ -9,6 +9,6 @@ mod seeds;
 mod spoiling;
 
 pub use entrances::{ALL, Entrance, take_in};
-pub use memory::{open_files, peak_bytes, resident_bytes};
+pub use memory::peak_bytes;
 pub use seeds::{found, jpegs, seeds};
 pub use spoiling::Spoiler;
