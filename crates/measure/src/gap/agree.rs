@@ -91,7 +91,8 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         return Err(Error::unmeasurable(
             None,
             format!(
-                "the marks lie {:.0} px {} each other than the edges found for them",
+                "the marks lie {:.1} px {} each other than the edges found for them, and {MARKS_APART} px is the \
+                 limit",
                 apart.abs(),
                 if apart > 0.0 { "farther from" } else { "nearer to" }
             ),
@@ -141,10 +142,14 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
             "mark `rim_edge` in every photo and go nearer; where the wheel touches the mount there is no gap to measure",
         ));
     }
-    if strain(refined) > MOST_STRAIN {
+    let strain = strain(refined);
+    if strain > MOST_STRAIN {
         return Err(Error::unmeasurable(
             None,
-            "the edges lie differently in the photos than one scene allows",
+            format!(
+                "the edges lie {strain:.2} times as differently in the photos as is usual for one scene, and \
+                 {MOST_STRAIN} times is the limit"
+            ),
             MOVED,
         ));
     }
