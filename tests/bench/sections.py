@@ -1,6 +1,9 @@
 """The parts of the comparison. Each asks both sides in turn, photo by photo, so that a machine that grows busy meanwhile
 slows both."""
 
+import sys
+from pathlib import Path
+
 import numpy as np
 from worker import alone
 
@@ -19,12 +22,19 @@ def decoding(ours, theirs, photos, rounds, table):
     for _ in range(rounds):
         for photo in photos:
             for name, ask in sides.items():
-                times[name].append(ask(photo))
-            times["whole"].append(ours.ask("whole", path=photo))
+                times[name].append(done(ask(photo), f"{name}: decoding {photo}"))
+            times["whole"].append(done(ours.ask("whole", path=photo), f"ours: the whole photo {photo}"))
     others = [name for name in sides if name != "ours"]
     quickest = min(others, key=lambda name: np.median([t["wall"] for t in times[name]]))
     table.pairs(f"decode to grey, {quickest}", times["ours"], times[quickest])
     table.pairs(f"whole photo, decode included, against the decode alone by {quickest}", times["whole"], times[quickest], 2.5, slower=True)
+
+
+def done(answer, what):
+    """The answer, when the work succeeded: giving up is quick, and its time would count for the side that gave up."""
+    if not answer["result"]:
+        sys.exit(f"{what} failed, so its time says nothing")
+    return answer
 
 
 def sheets(ours, theirs, rendered, rounds, table):
@@ -131,7 +141,10 @@ def real_tags(ours, theirs, photos, table):
                 else:
                     counts[name][1] += 1
     known = sum(len(ids) for _, ids in readable)
-    told(table, f"real photographs: tags found, of {known} in {len(readable)}", counts)
+    # What one side refuses (a photo below the engine's least size, say) is not compared, and must not vanish.
+    refused = ", ".join(f"{Path(p[0]).name} with {len(p[1])}" for p in photos if p not in readable)
+    without = f", without what a side refuses to read: {refused}" if refused else ""
+    told(table, f"real photographs: tags found, of {known} in {len(readable)}{without}", counts)
 
 
 def poses(ours, theirs, rendered, rounds, table):
@@ -189,7 +202,7 @@ def calibration(program, theirs_command, ours, theirs, rendered, folder, rounds,
 
 def jobs(program, theirs, rendered, folder, rounds, table):
     """Whole jobs, each in a process of its own, and beside them what OpenCV takes for decoding, board, tags and pose."""
-    # Processes and seconds that a job may take, by the number of rounds.
+    # The kind of job, its cases, and the seconds and MB that one may take.
     for check, cases, seconds, mb in (("gap", ["g1", "g2", "g3", "g4", "g5"], 1.0, 300), ("turn", ["r1", "r2"], 4.0, 400)):
         make = rendered.gap_job if check == "gap" else rendered.turn_job
         runs, seen = [], []
