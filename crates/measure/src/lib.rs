@@ -57,12 +57,8 @@ pub struct JobInput<'a> {
 /// # Errors
 /// [`Error`] says whether the input is bad, the photos do not allow the measurement, or the user cancelled.
 pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
-    if input.job.trials.is_some() && input.job.check != CheckKind::Gap {
-        return Err(Error::bad(
-            Some("trials"),
-            "trials of the uncertainty are made for a gap job only",
-            "leave `trials` out of this job",
-        ));
+    if input.job.check != CheckKind::Gap {
+        refuse_trials(input.job)?;
     }
     match input.job.check {
         CheckKind::Gap => gap::measure(input, watch),
@@ -73,4 +69,16 @@ pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
         CheckKind::Alignment => alignment::measure(input, watch),
         CheckKind::Tension => Err(Error::heard()),
     }
+}
+
+/// Refuses trials of the uncertainty in a job of a kind that makes none.
+fn refuse_trials(job: &Job) -> Result<(), Error> {
+    if job.trials.is_none() {
+        return Ok(());
+    }
+    Err(Error::bad(
+        Some("trials"),
+        "trials of the uncertainty are made for a gap job only",
+        "leave `trials` out of this job",
+    ))
 }

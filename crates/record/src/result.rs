@@ -22,7 +22,8 @@ use std::collections::BTreeMap;
 /// `axis_spread`, by which they spread apart outboard in the plane of both pulleys' middles, and `axis_twist`, by which the
 /// motor's is turned about the line from wheel to motor, right-handed; `pulley_distance` (mm) is that of the pulleys' middles.
 ///
-/// A gap check with a stated axial run-out tells `gap_over_turn` (mm), too.
+/// A gap check with a stated axial run-out tells `gap_over_turn` (mm), too, and one with `trials` tells `gap_by_trials`: their mean,
+/// and half the symmetric interval that holds 95 % of them (mm).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct CheckResult {

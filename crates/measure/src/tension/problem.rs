@@ -26,6 +26,7 @@ pub(super) struct Problem {
 
 impl Problem {
     pub fn check(job: &Job) -> Result<Self, Error> {
+        crate::refuse_trials(job)?;
         let belt = job.belt.as_ref().ok_or_else(|| {
             Error::bad(
                 Some("belt"),
