@@ -307,3 +307,19 @@ fn a_history_that_cannot_be_written_is_the_storages_fault() {
     shop.write("history", b"a file where a folder should be");
     assert!(refused(&shop.run(["board", "list"]), 1).contains("cannot be written"));
 }
+
+#[test]
+fn trials_that_are_too_few_or_too_many_or_of_no_gap() {
+    let shop = Shop::new();
+    for count in [199, 100_001] {
+        let mut job = shop.job();
+        job["trials"] = json!(count);
+        let trouble = refuse(&shop, &job, 2);
+        let words = format!("`trials` is {count}, which is not between 200 and 100000");
+        assert!(trouble.contains(&words), "{trouble}");
+    }
+    let mut turn = shop.job();
+    turn["check"] = json!("turn");
+    turn["trials"] = json!(1000);
+    assert!(refuse(&shop, &turn, 2).contains("for a gap job only"));
+}

@@ -267,3 +267,10 @@ fn a_tension_check_becomes_a_record_and_a_bundle_that_holds() {
         assert_eq!(merged["added"]["checks"], checks, "{merged}");
     }
 }
+
+#[test]
+fn trials_are_refused_and_not_passed_over() {
+    let (shop, mut job) = shop(150.0);
+    job["trials"] = json!(1000);
+    assert!(refused(&measure(&shop, &job), 2).contains("for a gap job only"));
+}
