@@ -67,6 +67,7 @@ export function checkWords(kind: CheckKind): CheckWords {
 const VALUES: Record<string, PlainKey> = {
   gap: "value.gap",
   gap_over_turn: "value.gap-over-turn",
+  gap_by_trials: "value.gap-by-trials",
   axis_tilt: "value.axis-tilt",
   radial_runout: "value.radial-runout",
   axial_runout: "value.axial-runout",
