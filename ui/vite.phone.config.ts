@@ -1,7 +1,7 @@
 import { svelte } from "@sveltejs/vite-plugin-svelte";
 import { defineConfig } from "vite";
 
-// The page that a phone opens from the bench: its own small build, taken into the program by `crates/cli/build.rs`.
+// The page that a phone opens from the bench: its own small build, taken into the programs by `crates/phone-page`.
 export default defineConfig({
   plugins: [svelte()],
   base: "./",

@@ -174,8 +174,17 @@ async fn look<B: Bench>(room: &Room<B>, query: Option<&str>, request: Request<In
 
 async fn announce<B: Bench>(room: &Room<B>, request: Request<Incoming>) -> Outcome {
     let photo: Announced = message(room, request).await?;
-    let place = locked(&room.uploads).announce(photo);
-    Ok(told(place))
+    let place = {
+        let mut uploads = locked(&room.uploads);
+        (!uploads.must_wait(&photo.sha256)).then(|| uploads.announce(photo))
+    };
+    place.map(told).ok_or_else(|| {
+        no(
+            StatusCode::TOO_MANY_REQUESTS,
+            "another photo is being looked at",
+            "send one after the other",
+        )
+    })
 }
 
 async fn piece<B: Bench>(

@@ -28,6 +28,8 @@ const LAST_ANSWERS: Duration = Duration::from_secs(2);
 /// A head of a request may be so long, bytes, and have so many lines.
 const HEAD_BYTES: usize = 16 * 1024;
 const HEAD_LINES: usize = 64;
+/// The port that browsers do not name.
+const HTTPS: u16 = 443;
 
 /// What a server is started with.
 #[derive(Clone, Debug)]
@@ -97,7 +99,7 @@ pub async fn receive<B: Bench>(setup: Setup, bench: Arc<B>) -> Result<Receiving,
     let (stop, _) = watch::channel(None);
     let room = Arc::new(Room {
         limits,
-        authority: address.to_string(),
+        authority: authority(address),
         fingerprint: setup.identity.fingerprint(),
         page: setup.page,
         bench,
@@ -114,6 +116,15 @@ pub async fn receive<B: Bench>(setup: Setup, bench: Arc<B>) -> Result<Receiving,
         stop,
         task: tokio::spawn(listen(listener, acceptor, room)),
     })
+}
+
+/// An address as browsers name it: they leave out the port that is usual for HTTPS.
+fn authority(address: SocketAddr) -> String {
+    match address {
+        SocketAddr::V4(v4) if v4.port() == HTTPS => v4.ip().to_string(),
+        SocketAddr::V6(v6) if v6.port() == HTTPS => format!("[{}]", v6.ip()),
+        other => other.to_string(),
+    }
 }
 
 async fn listen<B: Bench>(listener: TcpListener, acceptor: TlsAcceptor, room: Arc<Room<B>>) -> StopReason {
@@ -183,4 +194,21 @@ async fn serve<B: Bench>(
     connection.as_mut().graceful_shutdown();
     // One that does not come to its end is cut off.
     let _ = timeout(limits.body_wait, connection).await;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_address_is_known_as_a_browser_names_it() {
+        for (address, named) in [
+            ("192.168.1.20:4433", "192.168.1.20:4433"),
+            ("192.168.1.20:443", "192.168.1.20"),
+            ("[fd00::1]:4433", "[fd00::1]:4433"),
+            ("[fd00::1]:443", "[fd00::1]"),
+        ] {
+            assert_eq!(authority(address.parse().expect("an address")), named);
+        }
+    }
 }

@@ -79,6 +79,11 @@ impl Uploads {
         }
     }
 
+    /// Whether a photo that is new here has to wait: pixels of several at once would take more memory than there may be.
+    pub(crate) fn must_wait(&self, sha256: &str) -> bool {
+        self.place(sha256).is_none() && self.arrived.values().any(|place| *place == Place::Checking)
+    }
+
     /// Announces a photo, or asks where it stands.
     pub(crate) fn announce(&mut self, photo: Announced) -> Result<Place, Refusal> {
         if let Some(place) = self.place(&photo.sha256) {
@@ -223,6 +228,8 @@ mod tests {
         };
         assert_eq!(whole.bytes, photo);
         assert_eq!(uploads.announce(told.clone()), Ok(Place::Checking));
+        let other = sha256_hex(b"other");
+        assert!(uploads.must_wait(&other) && !uploads.must_wait(&sum));
         assert_eq!(
             uploads.add(&sum, 4, &photo[4..]),
             Err(Odd::Elsewhere(Place::Checking))
@@ -231,6 +238,7 @@ mod tests {
             said: json!({"id": 1}),
         };
         uploads.settle(&sum, kept.clone());
+        assert!(!uploads.must_wait(&other));
         assert_eq!(uploads.announce(told), Ok(kept));
     }
 

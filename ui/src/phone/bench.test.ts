@@ -59,6 +59,14 @@ describe("a photo sent to the bench", () => {
     }
   });
 
+  it("waits for the one before it", async () => {
+    const { kept, send } = keeping(() => null);
+    const bench = new Bench("token", send, atOnce);
+    const other = bytes.map((byte) => 255 - byte);
+    expect(await Promise.all([bench.keep(photoOf(bytes), false), bench.keep(photoOf(other), false)])).toEqual([true, true]);
+    expect(await Promise.all(kept.map(sum))).toEqual([await sum(bytes), await sum(other)]);
+  });
+
   it("tells how far it is and that the connection is lost", async () => {
     let asked = 0;
     const { send } = keeping(() => ((asked += 1) === 3 ? "request" : null));
@@ -131,6 +139,12 @@ describe("a bench that does not answer", () => {
 });
 
 describe("pairing", () => {
+  it("is asked for anew when the bench takes the token no more", async () => {
+    expect(await Bench.takes("abc", async () => answer({}, 401))).toBe(false);
+    expect(await Bench.takes("abc", async () => answer({}))).toBe(true);
+    expect(await Bench.takes("abc", () => Promise.reject(new TypeError("network")))).toBe(true);
+  });
+
   it("gives the token, or the bench's refusal", async () => {
     expect(await Bench.pair("12345678", async () => answer({ token: "abc" }))).toBe("abc");
     const failure = { code: "bad-input", message: "the code is wrong; tries left: 4", hint: "type the digits" };

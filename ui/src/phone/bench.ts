@@ -47,6 +47,8 @@ export class Bench implements LiveLink {
   readonly #wait: (ms: number) => Promise<void>;
   /** Hears how a photo gets on. */
   onSending: (sending: Sending | null) => void = () => {};
+  /** Ends with the last photo that was handed in. */
+  #last: Promise<unknown> = Promise.resolve();
 
   constructor(token: string, send: Send = (path, request) => fetch(path, request), pause = wait) {
     this.#token = token;
@@ -60,6 +62,15 @@ export class Bench implements LiveLink {
     const said: unknown = await response.json();
     if (!response.ok) throw toFailure(said);
     return (said as { token: string }).token;
+  }
+
+  /** Whether the bench still takes this token; one that does not answer has not refused it. */
+  static async takes(token: string, send: Send = (path, request) => fetch(path, request)): Promise<boolean> {
+    try {
+      return (await send("/api/standing", { method: "GET", headers: { authorization: `Bearer ${token}` } })).status !== 401;
+    } catch {
+      return true;
+    }
   }
 
   /** The fingerprint of the certificate, as the bench itself states it; nothing when it does not answer. */
@@ -100,7 +111,15 @@ export class Bench implements LiveLink {
     }
   }
 
-  async keep(photo: TakenPhoto, byItself: boolean): Promise<boolean> {
+  /** Photos go one after the other: the bench takes one at a time, and two would push each other out. */
+  keep(photo: TakenPhoto, byItself: boolean): Promise<boolean> {
+    const kept = this.#last.then(() => this.#deliver(photo, byItself));
+    // Whoever handed it in hears of its failure; the next goes all the same.
+    this.#last = kept.catch(() => {});
+    return kept;
+  }
+
+  async #deliver(photo: TakenPhoto, byItself: boolean): Promise<boolean> {
     const bytes = new Uint8Array(await photo.arrayBuffer());
     const sha256 = hex(await crypto.subtle.digest("SHA-256", bytes));
     const announced = { sha256, bytes: bytes.length, name: photo.name, by_itself: byItself };

@@ -16,6 +16,8 @@ use tokio::sync::Notify;
 
 /// The job file that a check leaves whose edges are still to be marked.
 const JOB: &str = "job.json";
+/// Longest part of a photo's name that its file is called by, bytes: file systems take 255, and a number goes before it.
+const LONGEST_NAME: usize = 200;
 
 /// Lets a phone take the photos of a check, measures it, and prints the result; or leaves photos and job file to be marked.
 pub async fn receive(asked: Receive, place: &Place) -> Result<(), Failure> {
@@ -91,17 +93,23 @@ async fn until_the_end(
     arrived: &Notify,
     out: &mut Out,
 ) -> Result<(), Failure> {
-    loop {
+    let outcome = loop {
         tokio::select! {
             _ = receiving.ended() => return Ok(()),
-            () = arrived.notified() => out.write(check).await?,
-            () = check.told_result() => break,
-            _ = tokio::signal::ctrl_c() => break,
+            () = arrived.notified() => {
+                let written = out.write(check).await;
+                if written.is_err() {
+                    break written;
+                }
+            }
+            () = check.told_result() => break Ok(()),
+            _ = tokio::signal::ctrl_c() => break Ok(()),
         }
-    }
+    };
+    // Also after trouble with the folder, so that the stop is written down.
     receiving.stop();
     receiving.ended().await;
-    Ok(())
+    outcome
 }
 
 /// The folder that photos are written into, when one was named.
@@ -125,7 +133,7 @@ impl Out {
             .skip(self.written.len());
         // Phones give many photos one name, so a number goes before it.
         let named: Vec<(String, Arc<[u8]>)> = new
-            .map(|(place, (name, bytes))| (format!("{:02}-{name}", place + 1), bytes))
+            .map(|(place, (name, bytes))| (format!("{:02}-{}", place + 1, file_name(&name)), bytes))
             .collect();
         write_files(
             folder,
@@ -163,6 +171,18 @@ impl Out {
     }
 }
 
+/// What a photo's file is called: of the phone's name, what every file system takes, with its end, where the kind stands.
+fn file_name(name: &str) -> String {
+    let plain = |sign: char| sign.is_alphanumeric() || matches!(sign, '.' | '-' | '_' | ' ' | '(' | ')');
+    let plain: String = name
+        .chars()
+        .map(|sign| if plain(sign) { sign } else { '_' })
+        .collect();
+    let too_long = plain.len().saturating_sub(LONGEST_NAME);
+    let start = (too_long..plain.len()).find(|at| plain.is_char_boundary(*at));
+    plain[start.unwrap_or(0)..].trim_end_matches(['.', ' ']).to_owned()
+}
+
 fn job(asked: &Receive) -> Job {
     let fixed = match asked.check {
         ShotCheck::Gap | ShotCheck::Alignment => Some("mount-card"),
@@ -191,5 +211,19 @@ fn job(asked: &Receive) -> Job {
         sound: None,
         belt: None,
         trials: None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_phone_names_no_file_that_cannot_be_written() {
+        assert_eq!(file_name("IMG_0001 (2).jpg"), "IMG_0001 (2).jpg");
+        assert_eq!(file_name("a:b<c>|d?.jpg"), "a_b_c__d_.jpg");
+        assert_eq!(file_name("a.jpg. ."), "a.jpg");
+        let long = file_name(&format!("{}.jpg", "\u{6f22}".repeat(116)));
+        assert!(long.len() <= LONGEST_NAME && long.ends_with(".jpg"), "{long}");
     }
 }

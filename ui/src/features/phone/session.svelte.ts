@@ -124,7 +124,12 @@ export class PhoneSession {
   /** What arrived is told once, so it is taken whatever happens meanwhile. */
   async #take(seen: PhoneAtBench): Promise<void> {
     for (const photo of seen.arrived) {
-      await this.#check.takeArrived(photo);
+      try {
+        await this.#check.takeArrived(photo);
+      } catch (thrown) {
+        // One that cannot be laid aside must not cost those that came with it.
+        this.failure = toFailure(thrown);
+      }
       this.arrived += 1;
     }
     this.seen = seen;
