@@ -152,12 +152,14 @@ impl CalibrationProblem<'_> {
                 has_circle: false,
                 edge_loss: crate::Loss::Squares,
             };
-            let solution = joint
-                .solve(state, &Options::default())?
-                .at_rest(&Options::default())?;
+            let options = Options::default();
+            let solution = joint.solve(state, &options)?;
             first_cost.get_or_insert(solution.cost);
             let scatter = self.scatter(&joint, &solution.state, raised);
             if scatter < ENOUGH || round == MOST_RAISES {
+                // Before this corners claim to be known too well: a fall of the cost then says little, and the next round
+                // goes on from here.
+                let solution = solution.at_rest(&options)?;
                 let cost = first_cost.unwrap_or(solution.cost);
                 return self.finish(&joint, &solution, raised, cost);
             }

@@ -180,7 +180,9 @@ fn file_name(name: &str) -> String {
         .collect();
     let too_long = plain.len().saturating_sub(LONGEST_NAME);
     let start = (too_long..plain.len()).find(|at| plain.is_char_boundary(*at));
-    plain[start.unwrap_or(0)..].trim_end_matches(['.', ' ']).to_owned()
+    plain[start.unwrap_or(0)..]
+        .trim_end_matches(['.', ' '])
+        .to_owned()
 }
 
 fn job(asked: &Receive) -> Job {
