@@ -12,6 +12,8 @@ use std::process::Command;
 
 /// Small pictures: what leaks, leaks with them as well.
 const WIDTH: u32 = 1280;
+/// The same of a gap's, of which coarse photos are refused.
+const GAP_WIDTH: u32 = 2048;
 /// Jobs after which memory is first looked at: caches are filled by then, and the allocator has what it needs.
 const WARM: usize = 12;
 /// Growth that is allowed, as a share and in bytes.
@@ -45,7 +47,7 @@ impl Asked {
 
 fn gap() -> Made {
     let limits = GapLimits {
-        width: WIDTH,
+        width: GAP_WIDTH,
         photos: 3,
         ..GapLimits::default()
     };
