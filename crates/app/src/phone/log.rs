@@ -35,12 +35,12 @@ impl PhoneLog {
         let path = folder.join(NAME);
         let trouble = |error: std::io::Error| {
             Failure::storage(
-                format!("the log of phones cannot be written ({error})"),
+                format!("the log of phones cannot be kept ({error})"),
                 "see that the folder can be written to and has room",
             )
             .about(path.display().to_string())
         };
-        let before = read_last(&path);
+        let before = read_last(&path).map_err(trouble)?;
         if std::fs::metadata(&path).is_ok_and(|about| about.len() > LONGEST) {
             std::fs::rename(&path, folder.join(OLD_NAME)).map_err(trouble)?;
         }
@@ -79,14 +79,19 @@ impl PhoneLog {
     }
 }
 
-/// The last lines of a log; one that cannot be read has none, and lines that were cut are left out.
-fn read_last(path: &Path) -> Vec<PhoneLine> {
-    let text = std::fs::read_to_string(path).unwrap_or_default();
+/// The last lines of a log; one that was never begun has none, and lines that were cut are left out.
+fn read_last(path: &Path) -> std::io::Result<Vec<PhoneLine>> {
+    let text = match std::fs::read(path) {
+        // A line that was cut in the middle of a sign must not take the others along.
+        Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => String::new(),
+        Err(error) => return Err(error),
+    };
     let lines: Vec<PhoneLine> = text
         .lines()
         .filter_map(|line| serde_json::from_str(line).ok())
         .collect();
-    lines[lines.len().saturating_sub(SHOWN)..].to_vec()
+    Ok(lines[lines.len().saturating_sub(SHOWN)..].to_vec())
 }
 
 /// An event as a line.
@@ -158,5 +163,23 @@ mod tests {
         assert!(std::fs::metadata(&path).unwrap().len() < 200);
         assert!(dir.path().join(OLD_NAME).exists());
         assert!(PhoneLog::open(&dir.path().join("nowhere"), noon()).is_err());
+    }
+
+    #[test]
+    fn what_can_be_read_of_a_log_is_kept_and_what_cannot_is_told() {
+        let dir = tempfile::tempdir().unwrap();
+        let log = PhoneLog::open(dir.path(), noon()).unwrap();
+        log.hear(&Event::Stopped(StopReason::Asked));
+        let path = dir.path().join(NAME);
+        let mut bytes = std::fs::read(&path).unwrap();
+        bytes.extend_from_slice(b"{\"at\":\"\xff\n");
+        std::fs::write(&path, bytes).unwrap();
+        assert_eq!(
+            PhoneLog::open(dir.path(), noon()).unwrap().with_earlier().len(),
+            1
+        );
+        std::fs::remove_file(&path).unwrap();
+        std::fs::create_dir(&path).unwrap();
+        assert!(PhoneLog::open(dir.path(), noon()).is_err());
     }
 }
