@@ -12,10 +12,11 @@ mod phones;
 mod pictures;
 mod shop;
 
+pub use phones::leave;
 pub use shop::Shop;
 
 use std::path::Path;
-use tauri::{Builder, Runtime};
+use tauri::{Builder, RunEvent, Runtime};
 
 /// The scheme by which the page shows a photo: `photo://localhost/<SHA-256>`.
 pub const PHOTO_SCHEME: &str = "photo";
@@ -106,8 +107,13 @@ pub fn run() {
             Shop::open().await
         }
     });
-    if let Err(error) = furnish(Builder::default(), shop).run(tauri::generate_context!()) {
-        give_up(&error.to_string());
+    match furnish(Builder::default(), shop).build(tauri::generate_context!()) {
+        Ok(app) => app.run(|app, event| {
+            if matches!(event, RunEvent::Exit) {
+                leave(app);
+            }
+        }),
+        Err(error) => give_up(&error.to_string()),
     }
 }
 

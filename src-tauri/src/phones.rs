@@ -8,8 +8,8 @@ use shimwright_app::receive::local_addresses;
 use shimwright_app::record::CheckKind;
 use shimwright_app::{PhoneDesk, phone_page, system_clock};
 use std::sync::{Arc, Mutex, PoisonError};
-use tauri::State;
 use tauri::ipc::Response;
+use tauri::{AppHandle, Manager, Runtime, State};
 
 /// The server that is open, if one is.
 #[derive(Default)]
@@ -32,6 +32,11 @@ impl Phones {
         desk.close().await;
         Some(desk)
     }
+}
+
+/// Shuts out a phone that is let in while the program ends, so that the log says until when it was.
+pub fn leave<R: Runtime>(app: &AppHandle<R>) {
+    tauri::async_runtime::block_on(app.state::<Phones>().close());
 }
 
 /// This computer's addresses on its local networks, the likeliest first.

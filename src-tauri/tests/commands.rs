@@ -1,7 +1,7 @@
 //! The window's commands over the real bridge and the real permissions, on the runtime of the tests: no display.
 
 use serde_json::{Value, json};
-use shimwright_window::{Shop, furnish};
+use shimwright_window::{Shop, furnish, leave};
 use std::path::Path;
 use tauri::http::{HeaderMap, HeaderValue};
 use tauri::ipc::{CallbackFn, InvokeBody};
@@ -11,7 +11,7 @@ use tauri::{App, WebviewWindow, WebviewWindowBuilder};
 
 struct Page {
     // Kept, because the web view lives no longer than its program.
-    _app: App<MockRuntime>,
+    app: App<MockRuntime>,
     view: WebviewWindow<MockRuntime>,
 }
 
@@ -24,7 +24,7 @@ impl Page {
         let view = WebviewWindowBuilder::new(&app, "main", Default::default())
             .build()
             .expect("a web view");
-        Self { _app: app, view }
+        Self { app, view }
     }
 
     fn ask(&self, command: &str, arguments: Value) -> Result<Value, Value> {
@@ -320,4 +320,21 @@ fn a_picture_of_the_camera_comes_as_grey_bytes_and_is_judged() {
         .send("look", InvokeBody::Raw(vec![200; 320]), HeaderMap::new())
         .expect_err("no size");
     assert_eq!(bare["code"], "internal");
+}
+
+#[test]
+fn a_phone_that_is_let_in_while_the_window_closes_is_shut_out_in_the_log() {
+    let (folder, page) = fresh();
+    let asked = json!({ "check": "gap", "address": "127.0.0.1" });
+    page.ask("phone_start", asked).expect("a phone may come");
+    let whats = || -> Vec<Value> {
+        let log = std::fs::read_to_string(folder.path().join("phone-log.jsonl")).expect("a log");
+        let line = |line| serde_json::from_str::<Value>(line).expect("a line of JSON")["what"].take();
+        log.lines().map(line).collect()
+    };
+    assert_eq!(whats(), ["started"]);
+    leave(page.app.handle());
+    assert_eq!(whats(), ["started", "ended"]);
+    leave(page.app.handle());
+    assert_eq!(whats(), ["started", "ended"], "nothing is shut twice");
 }

@@ -59,7 +59,7 @@ for (const name of ["phone", "large-phone-dark", "desk"]) {
       await page.getByText("Push, then measure again, round 1").waitFor();
       const passes = page.locator("tbody tr");
       assert.deepEqual(await passes.nth(1).locator("td").allTextContents(), ["2", "0.17 N m", "1, 3, 5, 2, 4"]);
-      const plot = page.getByRole("img", { name: /centre is 0.182 ± 0.021 mm off the axis, drawn with screw 1 at the top; an arrow/ });
+      const plot = page.getByRole("img", { name: /centre is 0.182 ±\s0.021\smm off the axis, drawn with screw 1 at the top; an arrow/ });
       assert.equal(await plot.locator("circle.screw").count(), 5, "the screws are drawn in place");
       assert.equal(await plot.locator("g:has(path.push)").getAttribute("transform"), "rotate(72)", "the push comes from screw 2");
       await look("care-recentre");

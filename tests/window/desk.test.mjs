@@ -85,9 +85,9 @@ describe("a phone at the window's check", { skip: !there }, () => {
       await bench.visit.look("bench-answer");
       await opened.visit.look("phone-told");
       const [here, on] = await Promise.all([bench, opened].map(({ page }) => page.getByRole("region", { name: "The answer" }).innerText()));
-      const numbers = (text) => text.match(/\d+\.\d+ ± \d+\.\d+/)?.[0];
+      const numbers = (text) => text.match(/\d+\.\d+ ±\s\d+\.\d+/)?.[0];
       assert.equal(numbers(here), numbers(on), "bench and phone show the same");
-      const [value, u95] = numbers(here).split(" ± ").map(Number);
+      const [value, u95] = numbers(here).split(/ ±\s/).map(Number);
       const { ecc_mm } = await board();
       console.log(`run-out ${value} ± ${u95} mm; the truth is ${(2 * ecc_mm).toFixed(3)} mm`);
       assert.ok(Math.abs(value - 2 * ecc_mm) <= u95, "the stated interval holds the truth");

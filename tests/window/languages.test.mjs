@@ -45,7 +45,7 @@ before(async () => (browser = await openBrowser("?past")));
 after(() => browser?.close());
 
 const languageOf = (page) => page.evaluate(() => document.documentElement.lang);
-/** Words that run over two lines because their place is too narrow for them. */
+/** Words that run over two lines because their place is too narrow for them, and not at a hyphen. */
 const brokenWords = (page) =>
   page.evaluate(() => {
     const broken = [];
@@ -55,7 +55,7 @@ const brokenWords = (page) =>
       const node = walker.currentNode;
       // Hidden words have a place of one pixel, and paths may break anywhere.
       if (!node.parentElement.checkVisibility() || node.parentElement.closest(".visually-hidden, .path, .file, option, svg")) continue;
-      for (const word of node.data.matchAll(/(?<![\p{L}-])\p{L}{2,}(?![\p{L}-])/gu)) {
+      for (const word of node.data.matchAll(/(?<![\p{L}\u00ad-])\p{L}{2,}(?![\p{L}\u00ad-])/gu)) {
         range.setStart(node, word.index);
         range.setEnd(node, word.index + word[0].length);
         const lines = new Set([...range.getClientRects()].map((box) => Math.round(box.top)));

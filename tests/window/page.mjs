@@ -5,6 +5,7 @@ import { mkdir, readFile } from "node:fs/promises";
 import { createRequire } from "node:module";
 import { join } from "node:path";
 import { servePage } from "./page-server.mjs";
+import { differs, KEPT } from "./pictures.mjs";
 
 // The page's packages are the only ones there are.
 const packages = createRequire(new URL("../../ui/package.json", import.meta.url));
@@ -15,8 +16,12 @@ const SHOTS = process.env.SHOTS;
 // A made-up microphone that beeps and a made-up camera, and no question whether they may be used.
 const MICROPHONE = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"];
 
-const phone = { hasTouch: true, isMobile: true, deviceScaleFactor: 2, colorScheme: "light" };
-const desk = { viewport: { width: 1280, height: 800 }, hasTouch: false, isMobile: false, deviceScaleFactor: 1 };
+// The same on every machine: the page tells dates by the reader's clock and language.
+const anywhere = { locale: "en-US", timezoneId: "UTC" };
+/** The day that recorded answers are given on. */
+const TODAY = "2026-03-14T15:09:00Z";
+const phone = { ...anywhere, hasTouch: true, isMobile: true, deviceScaleFactor: 2, colorScheme: "light" };
+const desk = { ...anywhere, viewport: { width: 1280, height: 800 }, hasTouch: false, isMobile: false, deviceScaleFactor: 1 };
 
 export const SIZES = {
   phone: { ...phone, viewport: { width: 360, height: 740 } },
@@ -25,8 +30,11 @@ export const SIZES = {
   "desk-dark": { ...desk, colorScheme: "dark" },
 };
 
+/** Letters and colours as on every other machine. */
+const PLAIN = ["--font-render-hinting=none", "--disable-lcd-text", "--force-color-profile=srgb"];
+
 /** A browser without a window. */
-export const launch = (args) => chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox", ...args] });
+export const launch = (args) => chromium.launch({ executablePath: CHROMIUM, args: ["--no-sandbox", ...PLAIN, ...args] });
 
 /** Serves the recorded page to a browser; `asked` stands behind its address. */
 export async function openBrowser(asked = "") {
@@ -37,13 +45,14 @@ export async function openBrowser(asked = "") {
     await browser.close();
     await server.close();
   };
-  return { browser, url: server.url + asked, close };
+  return { browser, url: server.url + asked, today: TODAY, close };
 }
 
 /** A page at one of the sizes, with what the tests do on it. */
 export class Visit {
   troubles = [];
   shot = 0;
+  #otherwise = [];
 
   constructor(name, page) {
     this.name = name;
@@ -52,12 +61,13 @@ export class Visit {
   }
 
   /** `before` runs in the page before its own scripts. */
-  static async open(name, { browser, url }, before) {
+  static async open(name, { browser, url, today }, before) {
     const context = await browser.newContext({ ...SIZES[name], reducedMotion: "reduce" });
     // As in the window: a library that writes over what all objects inherit must fail here, too.
     await context.addInitScript(() => Object.freeze(Object.prototype));
     if (before) await context.addInitScript(before);
     const page = await context.newPage();
+    if (today) await page.clock.setFixedTime(today);
     page.setDefaultTimeout(10_000);
     const visit = new Visit(name, page);
     page.on("pageerror", (error) => visit.troubles.push(String(error)));
@@ -68,8 +78,10 @@ export class Visit {
     return visit;
   }
 
+  /** Ends the visit; it fails here when a screen looked otherwise, so that what comes after that screen is tested, too. */
   async close() {
     await this.page.context().close();
+    assert.deepEqual(this.#otherwise, []);
   }
 
   press(name) {
@@ -77,7 +89,7 @@ export class Visit {
     return this.touch ? target.tap() : target.click();
   }
 
-  /** What must hold on every screen; keeps a picture of it when SHOTS names a folder. */
+  /** What must hold on every screen, and how the main ones look; keeps a picture when SHOTS names a folder. */
   async look(where, full = true) {
     if (SHOTS) {
       await mkdir(SHOTS, { recursive: true });
@@ -86,6 +98,9 @@ export class Visit {
     }
     await this.fits(where);
     await this.accessible(where);
+    if (!KEPT[where]?.includes(this.name)) return;
+    const how = await differs(this.page, `${this.name}-${where}`, full);
+    if (how) this.#otherwise.push(how);
   }
 
   /** Nothing may stick out sideways, and nothing to be pressed may be too small for a thumb. */

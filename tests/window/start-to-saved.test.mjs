@@ -1,6 +1,7 @@
 // Checks from start to saved result with the window's real commands behind the built page, on a phone's screen by touch: a gap from a
-// film as the camera, a belt tension from a recording. The turn's film is in `live.test.mjs`; part, play and camera go through
-// the real window (`checks.window.mjs`). SHIMWRIGHT_EXAMPLES names the folder of the programs `bridge` and `film`.
+// film as the camera, an alignment from photos of made-up pulleys, a belt tension from a recording. The turn's film is in
+// `live.test.mjs`; part, play and camera go through the real window (`checks.window.mjs`). SHIMWRIGHT_EXAMPLES names the folder of
+// the programs `bridge`, `film` and `pulleys`.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { readFile } from "node:fs/promises";
@@ -18,6 +19,8 @@ const TRUE_GAP = 3;
 /** Places of the mount's edge and of the rim in the demo's second photo, as a thumb would set them, px. Marked in one photo only, the
  * small pictures of a film are sometimes refused: several edges could be the rim. */
 const SECOND = [[1452, 1076], [1591, 645], [1410, 1245], [1449, 1113], [1522, 909]];
+/** The made-up pulleys' seed. */
+const PULLEYS = 2;
 /** A made-up belt: free span in mm, mass in g/m, pitch of its lowest partial in Hz. */
 const BELT = { span: 200, mass: 42, pitch: 80 };
 
@@ -132,6 +135,42 @@ describe("from start to saved", { skip: !EXAMPLES }, () => {
     assert.ok(Math.abs(value - TRUE_GAP) <= u95, "the stated interval holds the truth");
     assert.ok(u95 < 0.2, `an answer of use: ${u95}`);
     assert.equal(kept.work_done, "Left as it is.");
+    assert.deepEqual(visit.troubles, []);
+  });
+
+  test("an alignment: both pulleys' edges are tapped in two of four photos, sizes typed, the answer is kept", async () => {
+    await visit.press("← Kestrel 2");
+    const made = JSON.parse(execFileSync(join(EXAMPLES, "pulleys"), [real.folder, String(PULLEYS)], { encoding: "utf8" }));
+    await visit.press(/Belt alignment.*right/);
+    await visit.press("The card is on");
+    await page.locator("input[type=file]").setInputFiles(made.photos.map(({ file }) => file));
+    await page.getByText("That is enough").waitFor();
+    await visit.press("Next");
+    for (const [n, { marks }] of made.photos.slice(0, 2).entries()) {
+      await page.getByRole("group", { name: "Photos" }).getByRole("button").nth(n).click();
+      await visit.press("Whole photo");
+      // In the order in which they are asked for; the least that each edge wants.
+      await tap(["driven_inner", "driven_outer", "motor_inner", "motor_outer"].flatMap((edge) => [0, 2, 4].map((at) => marks[edge][at])));
+      await page.locator('[data-mark="motor_outer-2"]').waitFor();
+    }
+    await visit.look("pulleys-marks", false);
+    await visit.press("Next");
+    await page.getByLabel("Bar across").fill("150.0");
+    await page.getByLabel("Bar along").fill("150.0");
+    for (const size of ["rim_diameter", "motor_diameter", "rim_chamfer"]) await page.locator(`input[name=${size.replaceAll("_", "-")}]`).fill(made[size].toFixed(2));
+    await visit.press("Measure");
+    await answered();
+    await visit.look("pulleys-answer");
+    await visit.press("Save to the history");
+    await page.getByText("Keep this note").waitFor();
+    const [kept] = await history();
+    assert.equal(kept.result.check, "alignment");
+    for (const [name, truth] of Object.entries(made.truth)) {
+      const { value, u95, unit } = kept.result.values[name];
+      console.log(`${name} ${value.toFixed(3)} ± ${u95.toFixed(3)} ${unit}; the truth is ${truth.toFixed(3)} ${unit}`);
+      assert.ok(Math.abs(value - truth) <= u95, `${name}: the stated interval holds the truth`);
+      assert.ok(u95 < 0.5, `${name}: an answer of use: ${u95}`);
+    }
     assert.deepEqual(visit.troubles, []);
   });
 

@@ -5,11 +5,12 @@
 
 use image::imageops::{FilterType, resize};
 use shimwright_app::bridge::{Look, MeasureRequest, PhoneKept, PhoneStanding};
-use shimwright_app::receive::{Bench, Frame, ReceivedPhoto};
+use shimwright_app::receive::{Bench, Event, Frame, ReceivedPhoto};
 use shimwright_app::record::{CheckKind, Corner, Job, PrintScale};
 use shimwright_app::{PhoneCheck, Workshop};
 use std::path::Path;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::time::Duration;
 
 /// Radial run-out of series r1 by the scene it was rendered from, mm.
@@ -155,4 +156,28 @@ async fn bombs_and_what_is_no_picture_are_refused_as_everywhere() {
     let standing = standing(&check).await;
     assert_eq!(standing.photos.len(), 1);
     assert_eq!(standing.shows, ["mount-card", "hub-ring"]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_shot_that_does_not_count_is_not_told_as_arrived() {
+    let dir = tempfile::tempdir().unwrap();
+    let workshop = Arc::new(Workshop::open(dir.path()).await.unwrap());
+    let arrived = Arc::new(AtomicUsize::new(0));
+    let counted = arrived.clone();
+    let hear = move |event: &Event| {
+        assert!(matches!(event, Event::Kept { .. }));
+        counted.fetch_add(1, Ordering::Relaxed);
+    };
+    let check = PhoneCheck::for_desk(workshop, CheckKind::Turn, hear).unwrap();
+    for (sha256, by_itself, told) in [("wall", true, 0), ("same wall", false, 1)] {
+        let shot = ReceivedPhoto {
+            sha256: sha256.into(),
+            ..photo("wall.jpg", jpeg(400), by_itself)
+        };
+        check.keep(shot).await.unwrap();
+        // As the server says of every photo that was not refused.
+        let sha256 = sha256.into();
+        check.hear(&Event::Kept { sha256 });
+        assert_eq!(arrived.load(Ordering::Relaxed), told);
+    }
 }

@@ -9,7 +9,7 @@ use serde_json::Value;
 use shimwright_live::Wish;
 use shimwright_receive::{Bench, Event, Frame, ReceivedPhoto, Refusal};
 use shimwright_record::{CheckKind, JobPhoto};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use tokio::sync::Notify;
 
@@ -39,6 +39,8 @@ struct State {
     wished: bool,
     told: PhoneTold,
     outcome: Option<Result<Measured, Failure>>,
+    /// Sums of what the camera took by itself and that does not count.
+    dropped: BTreeSet<String>,
 }
 
 impl State {
@@ -241,6 +243,7 @@ impl Bench for PhoneCheck {
             locked(&self.state).arrived.push(added.clone());
         } else {
             self.workshop.forget_photos(std::slice::from_ref(&added.id));
+            locked(&self.state).dropped.insert(photo.sha256);
         }
         value(&PhoneKept { kept, photo: added })
     }
@@ -262,7 +265,13 @@ impl Bench for PhoneCheck {
         Ok(serde_json::json!({ "measuring": !is_by_hand(self.kind) }))
     }
 
+    /// The server takes a shot that does not count for one that was kept: nobody is to be told that it arrived.
     fn hear(&self, event: &Event) {
+        if let Event::Kept { sha256 } = event
+            && locked(&self.state).dropped.contains(sha256)
+        {
+            return;
+        }
         (self.hear)(event);
     }
 }

@@ -22,8 +22,8 @@ describe("how a check is told", () => {
   });
 
   it("gives each quantity its unit", () => {
-    expect(told(mm(0.36), "mm")).toBe("0.360 ± 0.020 mm");
-    expect(told({ value: 63, u95: 4, unit: "deg" }, "mm")).toBe("63 ± 4°");
-    expect(told({ value: 0.2, u95: 0.004, unit: "px" }, "in")).toBe("0.200 ± 0.004 px");
+    expect(told(mm(0.36), "mm")).toBe("0.360 ±\u00a00.020\u00a0mm");
+    expect(told({ value: 63, u95: 4, unit: "deg" }, "mm")).toBe("63 ±\u00a04°");
+    expect(told({ value: 0.2, u95: 0.004, unit: "px" }, "in")).toBe("0.200 ±\u00a00.004\u00a0px");
   });
 });

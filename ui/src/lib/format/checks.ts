@@ -139,5 +139,5 @@ export function othersOf(result: CheckResult): { name: string; quantity: Quantit
 /** A quantity in words: a length in the unit asked for, degrees with their sign, anything else in its own unit. */
 export function told(quantity: Quantity, unit: LengthUnit): string {
   if (quantity.unit === "mm") return lengthText(quantity.value, quantity.u95, unit);
-  return quantityText(quantity).replace(/ deg$/, "°");
+  return quantityText(quantity);
 }

@@ -1,6 +1,9 @@
 import { describe, expect, it } from "vitest";
 import { chance, decimalsFor, fixed, lengthText, plainLength, shown } from "./quantity";
 
+/** With spaces at which no line ends in place of the sign ~. */
+const tied = (text: string): string => text.replaceAll("~", "\u00a0");
+
 describe("decimalsFor", () => {
   it.each([
     [0.05, 2],
@@ -38,14 +41,14 @@ describe("shown", () => {
 
 describe("lengthText", () => {
   it("says millimetres and inches", () => {
-    expect(lengthText(1.42, 0.05, "mm")).toBe("1.42 ± 0.05 mm");
+    expect(lengthText(1.42, 0.05, "mm")).toBe(tied("1.42 ±~0.05~mm"));
     // The same example as in the advice's own tests, so that both round alike.
-    expect(lengthText(1.4217, 0.05, "mm")).toBe("1.42 ± 0.05 mm");
-    expect(lengthText(1.4217, 0.05, "in")).toBe("0.0560 ± 0.0020 in");
+    expect(lengthText(1.4217, 0.05, "mm")).toBe(tied("1.42 ±~0.05~mm"));
+    expect(lengthText(1.4217, 0.05, "in")).toBe(tied("0.0560 ±~0.0020~in"));
   });
 
   it("uses a true minus sign", () => {
-    expect(lengthText(-0.31, 0.05, "mm")).toBe("\u22120.31 ± 0.05 mm");
+    expect(lengthText(-0.31, 0.05, "mm")).toBe(tied("\u22120.31 ±~0.05~mm"));
   });
 });
 
@@ -60,14 +63,14 @@ describe("fixed", () => {
 
 describe("plainLength and chance", () => {
   it("writes a ring's thickness", () => {
-    expect(plainLength(11.1125, "mm")).toBe("11.11 mm");
-    expect(plainLength(11.1125, "in")).toBe("0.4375 in");
+    expect(plainLength(11.1125, "mm")).toBe(tied("11.11~mm"));
+    expect(plainLength(11.1125, "in")).toBe(tied("0.4375~in"));
   });
   it("never claims certainty", () => {
     expect(chance(0)).toBe("under 0.1 %");
     expect(chance(1)).toBe("over 99.9 %");
-    expect(chance(0.034)).toBe("3.4 %");
-    expect(chance(0.42)).toBe("42 %");
-    expect(chance(0.9971)).toBe("99.7 %");
+    expect(chance(0.034)).toBe(tied("3.4~%"));
+    expect(chance(0.42)).toBe(tied("42~%"));
+    expect(chance(0.9971)).toBe(tied("99.7~%"));
   });
 });

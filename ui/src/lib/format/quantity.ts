@@ -3,6 +3,8 @@ import { MM_PER_INCH, type LengthUnit } from "../units/length";
 import { t, inDigits } from "../words/words.svelte";
 
 const MINUS = "\u2212";
+/** Keeps a number and its unit on one line; a line may end before the sign ±. */
+const TIED = "\u00a0";
 /** Decimals that are never exceeded: a thousandth of a millimetre is finer than anything measured here. */
 const MOST_DECIMALS: Record<LengthUnit, number> = { mm: 3, in: 4 };
 
@@ -49,21 +51,24 @@ export function shownLength(valueMm: number, u95Mm: number, unit: LengthUnit): S
 /** `1.42 ± 0.05 mm`. */
 export function lengthText(valueMm: number, u95Mm: number, unit: LengthUnit): string {
   const text = shownLength(valueMm, u95Mm, unit);
-  return `${text.value} ± ${text.u95} ${unit}`;
+  return `${text.value} ±${TIED}${text.u95}${TIED}${unit}`;
 }
 
 /** Decimals beyond which no quantity is shown. */
 const MOST_DECIMALS_OF_OTHERS = 6;
 
-/** A quantity that is no length, in its own unit: `150.3 ± 0.6 Hz`. */
+/** What follows a number without a unit of its own, or with a sign for one. */
+const SIGNS: Record<string, string> = { "1": "", deg: "°" };
+
+/** A quantity that is no length, in its own unit: `150.3 ± 0.6 Hz`, `0.41 ± 0.12°`. */
 export function quantityText({ value, u95, unit }: Quantity): string {
   const text = shown(value, u95, MOST_DECIMALS_OF_OTHERS);
-  return `${text.value} ± ${text.u95}${unit === "1" ? "" : ` ${unit}`}`;
+  return `${text.value} ±${TIED}${text.u95}${SIGNS[unit] ?? TIED + unit}`;
 }
 
 /** A length that carries no uncertainty of its own, such as a ring's thickness as written on it. */
 export function plainLength(valueMm: number, unit: LengthUnit): string {
-  return unit === "in" ? `${fixed(valueMm / MM_PER_INCH, 4)} in` : `${fixed(valueMm, 2)} mm`;
+  return unit === "in" ? `${fixed(valueMm / MM_PER_INCH, 4)}${TIED}in` : `${fixed(valueMm, 2)}${TIED}mm`;
 }
 
 /** A chance as people say it: never a bare 0 % or 100 %. */
@@ -72,5 +77,5 @@ export function chance(probability: number): string {
   if (probability > 0.999) return t("chance.over");
   const percent = probability * 100;
   // With decimals towards both ends, where rounding would claim what is not so.
-  return `${fixed(percent, percent < 10 || percent >= 99 ? 1 : 0)} %`;
+  return `${fixed(percent, percent < 10 || percent >= 99 ? 1 : 0)}${TIED}%`;
 }

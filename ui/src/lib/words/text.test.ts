@@ -62,10 +62,10 @@ describe("numbers and days", () => {
     expect(numberText(11.1125, "de")).toBe("11,1125");
     expect(numberText(12345.5, "fr")).toBe("12345,5");
     words.speak("de");
-    expect(lengthText(-1.4217, 0.05, "mm")).toBe("\u22121,42 ± 0,05 mm");
-    expect(plainLength(11.1125, "in")).toBe("0,4375 in");
+    expect(lengthText(-1.4217, 0.05, "mm")).toBe("\u22121,42 ±\u00a00,05\u00a0mm");
+    expect(plainLength(11.1125, "in")).toBe("0,4375\u00a0in");
     expect(fixed(99.7, 1)).toBe("99,7");
-    expect([chance(0), chance(0.034)]).toEqual(["unter 0,1 %", "3,4 %"]);
+    expect([chance(0), chance(0.034)]).toEqual(["unter 0,1 %", "3,4\u00a0%"]);
     expect(day("2026-05-13")).toBe("13. Mai 2026");
     words.speak("fr");
     expect(fixed(0.5, 2)).toBe("0,50");

@@ -13,11 +13,11 @@ const STORY: (Trouble | "same" | "moving")[] = [
 const EACH_MS = 800;
 const SECTORS = 8;
 
-let begun = 0;
+let begun = -Infinity;
 
 /** A look as the workshop tells it; the story begins anew after a rest. */
 export function recordedLook({ check, width, height, photo_ids }: LookRequest): Look {
-  const now = Date.now();
+  const now = performance.now();
   if (now - begun > EACH_MS * STORY.length) begun = now;
   const chapter = STORY[Math.floor((now - begun) / EACH_MS)] ?? "same";
   const trouble = typeof chapter === "object" ? chapter : null;
