@@ -13,8 +13,8 @@ use std::io::{BufWriter, Write};
 
 /// Pictures a second.
 const RATE: u32 = 10;
-/// Pictures for which a photo is held: a second and a half.
-const HELD: usize = 15;
+/// Pictures for which a photo is held: a little more than a second.
+const HELD: usize = 12;
 /// A hand's tremble from picture to picture, px in each direction.
 const TREMBLE: [(usize, usize); 4] = [(0, 0), (1, 0), (1, 1), (0, 1)];
 /// The picture in between is reduced by so much and stretched again.

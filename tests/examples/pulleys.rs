@@ -10,6 +10,8 @@ use shimwright_synth::AlignmentLimits;
 use shimwright_tests::pulleys::{AlignmentAsked, alignment_job, alignment_scene};
 use std::path::PathBuf;
 
+/// Width of the photos, px: fine enough, and drawn in a few seconds.
+const WIDTH: u32 = 1600;
 /// A finger's standard deviation, px in a picture 2816 px wide.
 const MARK_SIGMA: f64 = 3.0;
 
@@ -17,7 +19,11 @@ fn main() {
     let mut arguments = std::env::args().skip(1);
     let folder = PathBuf::from(arguments.next().expect("a folder"));
     let seed: u64 = arguments.next().and_then(|s| s.parse().ok()).expect("a seed");
-    let scene = alignment_scene(seed, &AlignmentLimits::default());
+    let limits = AlignmentLimits {
+        width: WIDTH,
+        ..AlignmentLimits::default()
+    };
+    let scene = alignment_scene(seed, &limits);
     let asked = AlignmentAsked {
         chamfer: true,
         driven_outer: true,

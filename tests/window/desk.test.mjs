@@ -1,21 +1,18 @@
 // Two browsers: the window's page with the real commands, and a phone's with a film for a camera, over TLS. The phone is let in,
 // shoots a turn by itself, and both show the run-out; photos of a gap come to the bench to be marked there.
 import assert from "node:assert/strict";
-import { execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
 import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { launch, SIZES, Visit } from "./page.mjs";
-import { EXAMPLES, openReal, RENDERED } from "./real.mjs";
+import { EXAMPLES, openReal, RENDERED, turnFilm, TURNING } from "./real.mjs";
 
-const PHOTOS = Array.from({ length: 12 }, (_, n) => join(RENDERED, `R/r1_${String(n + 1).padStart(2, "0")}.jpg`));
 const GAP = ["left-1.jpg", "left-2.jpg"].map((name) => new URL(`../../calibration/demo/${name}`, import.meta.url).pathname);
-const FILM_WIDTH = 1440;
 /** A name that a page would take for its own, if it took names for more than words. */
 const NASTY = '<img src=x onerror="document.title=1">.jpg';
 
-const there = EXAMPLES && existsSync(PHOTOS[0]);
+const there = EXAMPLES && existsSync(TURNING[0]);
 if (!there) console.log("skipped: SHIMWRIGHT_EXAMPLES or the rendered pictures are not there");
 
 describe("a phone at the window's check", { skip: !there }, () => {
@@ -59,12 +56,10 @@ describe("a phone at the window's check", { skip: !there }, () => {
   const board = async () => (await readFile(join(RENDERED, "truth.json"), "utf8").then(JSON.parse)).cases.r1;
 
   test("a turn takes itself, is measured at the bench, and both show the run-out", async () => {
-    const film = join(real.folder, "film.y4m");
-    execFileSync(join(EXAMPLES, "film"), [film, String(FILM_WIDTH), ...PHOTOS]);
     const id = await bench.page.evaluate(() => location.hash);
     const { address, code } = await letIn(`${id}/check/left/turn`, "Card and ring are on");
     await bench.visit.look("bench-code");
-    const opened = await phone(`${address}#${code}`, ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", `--use-file-for-fake-video-capture=${film}`]);
+    const opened = await phone(`${address}#${code}`, ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", `--use-file-for-fake-video-capture=${turnFilm()}`]);
     try {
       await opened.page.getByRole("heading", { name: "Run-out over a turn", level: 1 }).waitFor();
       await bench.page.getByText(/is paired/).first().waitFor();

@@ -4,7 +4,7 @@ import { setTimeout as pause } from "node:timers/promises";
 
 const PATIENCE_MS = 30_000;
 /** How long a dialog is left alone before it hears keys, and between them. */
-const REST_MS = 1_000;
+const REST_MS = 500;
 
 function xdotool(...args) {
   const { status, stdout, stderr, error } = spawnSync("xdotool", args, { encoding: "utf8", timeout: PATIENCE_MS });
@@ -42,7 +42,7 @@ async function answer(title, type) {
 export function choosePath(title, path) {
   return answer(title, async () => {
     // A slash opens the field for a path.
-    xdotool("type", "--delay", "40", path);
+    xdotool("type", "--delay", "12", path);
     await pause(REST_MS);
     xdotool("key", "Return");
   });

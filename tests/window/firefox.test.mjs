@@ -8,7 +8,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { openFirefox } from "./firefox.mjs";
-import { RENDERED } from "./real.mjs";
+import { RENDERED, TURNING } from "./real.mjs";
 import { addBoard, PROGRAM, startReceiving } from "./receiving.mjs";
 
 const { FIREFOX, SHOTS } = process.env;
@@ -77,7 +77,7 @@ describe("a phone's Firefox that shoots for the bench", { skip: !there }, () => 
     try {
       await firefox.go(`${started.address}#${started.code.replace(" ", "")}`);
       await firefox.shown("h1", "Run-out over a turn");
-      for (const photo of PHOTOS) await firefox.run(MORE, (await readFile(photo)).toString("base64"), WIDTH);
+      for (const photo of TURNING) await firefox.run(MORE, (await readFile(photo)).toString("base64"), WIDTH);
       await firefox.run(CAMERA, HELD_MS);
       await firefox.press("Use the camera");
       await firefox.shown("dialog path.good, dialog path.bad, dialog path.calm", "");

@@ -2,21 +2,16 @@
 // page: a turn check from start to saved result, and the same camera refused. SHIMWRIGHT_EXAMPLES names the folder of the
 // programs `bridge` and `film`.
 import assert from "node:assert/strict";
-import { execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
 import { mkdir, readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
-import { EXAMPLES, isBusy, openReal, RENDERED } from "./real.mjs";
+import { EXAMPLES, isBusy, openReal, RENDERED, TURN_WIDTH, turnFilm, TURNING } from "./real.mjs";
 
-/** Photos of the rendered turn, uneven all round. */
-const PHOTOS = Array.from({ length: 12 }, (_, n) => join(RENDERED, `R/r1_${String(n + 1).padStart(2, "0")}.jpg`));
-/** Width of the camera's pictures, px. */
-const FILM_WIDTH = 1440;
 /** Pictures looked at in a second that must be kept up. */
 const LEAST_RATE = 5;
 
-const there = EXAMPLES && existsSync(PHOTOS[0]);
+const there = EXAMPLES && existsSync(TURNING[0]);
 if (!there) console.log(`skipped: ${EXAMPLES ? "the rendered pictures are not at ../shared/data/rendered" : "SHIMWRIGHT_EXAMPLES is not set"}`);
 
 describe("live capture", { skip: !there }, () => {
@@ -24,7 +19,6 @@ describe("live capture", { skip: !there }, () => {
 
   before(async () => {
     real = await openReal();
-    execFileSync(join(EXAMPLES, "film"), [join(real.folder, "film.y4m"), String(FILM_WIDTH), ...PHOTOS]);
   });
 
   after(() => real?.close());
@@ -34,16 +28,16 @@ describe("live capture", { skip: !there }, () => {
     real.browse(
       size,
       allowed
-        ? ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", `--use-file-for-fake-video-capture=${join(real.folder, "film.y4m")}`]
+        ? ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", `--use-file-for-fake-video-capture=${turnFilm()}`]
         : ["--deny-permission-prompts"],
     );
 
   /** Keeps a profile of the rendered camera in the size of the film beside the history, with what is otherwise about it. */
   const writeProfile = async (file, otherwise) => {
     const { camera } = JSON.parse(await readFile(join(RENDERED, "truth.json"), "utf8"));
-    const scale = FILM_WIDTH / camera.width;
+    const scale = TURN_WIDTH / camera.width;
     const centre = (at) => (at + 0.5) * scale - 0.5;
-    const profile = { width: FILM_WIDTH, height: camera.height * scale, fx: camera.fx * scale, fy: camera.fy * scale, cx: centre(camera.cx), cy: centre(camera.cy) };
+    const profile = { width: TURN_WIDTH, height: camera.height * scale, fx: camera.fx * scale, fy: camera.fy * scale, cx: centre(camera.cx), cy: centre(camera.cy) };
     const folder = join(real.folder, "history", "cameras");
     await mkdir(folder, { recursive: true });
     await writeFile(join(folder, file), JSON.stringify({ ...profile, dist_k1_k2_p1_p2_k3: camera.dist_k1_k2_p1_p2_k3, ...otherwise }));
@@ -126,7 +120,7 @@ describe("live capture", { skip: !there }, () => {
       await page.getByText(/camera/i).filter({ hasText: /not allowed|can be used/ }).first().waitFor();
       await visit.look("live-refused", false);
       await visit.press("Add photos instead");
-      await page.locator("input[type=file]").setInputFiles(PHOTOS.slice(0, 1));
+      await page.locator("input[type=file]").setInputFiles(TURNING.slice(0, 1));
       await page.getByText("r1_01.jpg").waitFor();
     } finally {
       await opened.close();

@@ -24,12 +24,13 @@ export const KEPT = {
   "part-answer": ["phone"],
 };
 
-/** A colour that is off by less in every channel, of 255, is the same: glyphs are rastered otherwise by another release. */
-const FAINT = 48;
+/** A colour that is off by less in every channel, of 255, is the same. */
+const FAINT = 32;
 /** Side of the blocks that a picture is judged by, px, so that a small change does not drown in a large screen. */
 const BLOCK = 24;
-/** So many pixels of a block may differ. */
-const MOST = 40;
+/** So many pixels of a block may differ. Letters that are hinted and set otherwise differ by 41 at most, and a unit that moves to the
+ * next line by more. */
+const MOST = 60;
 /** Signs that the page's own font has: others are drawn in a font of the machine, and stand as `~` in the pictures. */
 const OWN_SIGNS = "[^\\u0000-\\u00ff\\u2000-\\u206f\\u20ac\\u2122\\u2191\\u2193\\u2212]";
 

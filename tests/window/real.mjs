@@ -1,6 +1,7 @@
 // The built page in Chromium with the window's real commands behind it, by the program `bridge` in the folder that
 // SHIMWRIGHT_EXAMPLES names.
-import { spawn } from "node:child_process";
+import { execFileSync, spawn } from "node:child_process";
+import { existsSync, mkdirSync, renameSync, statSync } from "node:fs";
 import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -11,6 +12,26 @@ import { servePage } from "./page-server.mjs";
 
 export const EXAMPLES = process.env.SHIMWRIGHT_EXAMPLES;
 export const RENDERED = fileURLToPath(new URL("../../../shared/data/rendered/dev/", import.meta.url));
+
+const TURN = [1, 2, 3, 4, 6, 7, 9, 10, 11, 12];
+/** Photos of the rendered turn, uneven all round: as many as a film must show for each part of the turn to be there. */
+export const TURNING = TURN.map((n) => join(RENDERED, `R/r1_${String(n).padStart(2, "0")}.jpg`));
+/** Width of the film of them, px. */
+export const TURN_WIDTH = 1440;
+
+/** A film of the turning wheel for a browser's camera. It is made once and lies with the programs, as it takes some seconds. */
+export function turnFilm() {
+  const program = join(EXAMPLES, "film");
+  const folder = join(EXAMPLES, "../films");
+  const film = join(folder, `turn-${TURN_WIDTH}-${TURN.length}.y4m`);
+  if (existsSync(film) && [program, ...TURNING].every((from) => statSync(from).mtimeMs < statSync(film).mtimeMs)) return film;
+  mkdirSync(folder, { recursive: true });
+  // Another test may look for it meanwhile: it has its name only when it is whole.
+  const begun = `${film}.${process.pid}`;
+  execFileSync(program, [begun, String(TURN_WIDTH), ...TURNING]);
+  renameSync(begun, film);
+  return film;
+}
 
 /** What the page finds in place of the window's own bridge: the same calls by HTTP, to addresses that its policy knows. */
 function overHttp() {

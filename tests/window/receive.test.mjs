@@ -9,11 +9,10 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, describe, test } from "node:test";
 import { launch, SIZES, Visit } from "./page.mjs";
-import { EXAMPLES, isBusy, RENDERED } from "./real.mjs";
+import { EXAMPLES, isBusy, RENDERED, turnFilm } from "./real.mjs";
 import { addBoard, PROGRAM, startReceiving } from "./receiving.mjs";
 
 const PHOTOS = Array.from({ length: 12 }, (_, n) => join(RENDERED, `R/r1_${String(n + 1).padStart(2, "0")}.jpg`));
-const FILM_WIDTH = 1440;
 /** Pictures looked at in a second, in the median, that a phone must be able to count on. */
 const LEAST_RATE = 4;
 const DEMO = new URL("../../calibration/demo/", import.meta.url).pathname;
@@ -27,7 +26,6 @@ describe("a phone that shoots for the bench", { skip: !there }, () => {
   before(async () => {
     folder = await mkdtemp(join(tmpdir(), "shimwright-phone-"));
     addBoard(folder);
-    execFileSync(join(EXAMPLES, "film"), [join(folder, "film.y4m"), String(FILM_WIDTH), ...PHOTOS]);
   });
 
   after(() => rm(folder, { recursive: true, force: true }));
@@ -61,7 +59,7 @@ describe("a phone that shoots for the bench", { skip: !there }, () => {
 
   test("a turn takes itself and is measured at the bench", async () => {
     const started = await bench(join(folder, "live"));
-    const film = `--use-file-for-fake-video-capture=${join(folder, "film.y4m")}`;
+    const film = `--use-file-for-fake-video-capture=${turnFilm()}`;
     const opened = await open("phone", `${started.address}#${started.code.replace(" ", "")}`, ["--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", film]);
     const { page, visit } = opened;
     try {
