@@ -1,6 +1,7 @@
 // Steps of the window test for the checks besides the gap, on the rendered pictures beside the checkout.
 import assert from "node:assert/strict";
 import { existsSync } from "node:fs";
+import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { test } from "node:test";
 import { fileURLToPath } from "node:url";
@@ -75,6 +76,8 @@ export function otherChecks(shown, keep, places) {
     await window.sees("Radial play");
     // The wheel was turned between these photos, which the answer has to say.
     await window.sees("The wheel turned by");
+    const [value, u95] = await number(window);
+    assert.ok(value <= u95, `the scene has no play, and ${value} ± ${u95} mm is told`);
     await window.press("Save to the history");
     await window.sees("Keep this note");
   });
@@ -118,6 +121,12 @@ export function otherChecks(shown, keep, places) {
     await window.press("Measure");
     await window.sees("Once kept, it is used");
     await keep("camera-answer");
+    const { camera } = JSON.parse(await readFile(join(RENDERED, "truth.json"), "utf8"));
+    for (const [name, truth] of [["Focal length across", camera.fx], ["Focal length along", camera.fy], ["Middle across", camera.cx], ["Middle along", camera.cy]]) {
+      const said = await window.run("return [...document.querySelectorAll('dt')].find((dt) => dt.textContent.trim() === arguments[0]).nextElementSibling.textContent", name);
+      const [, value, u95] = said.match(/^([\d.]+)\s*±\s*([\d.]+)\s*px$/) ?? assert.fail(`no number in “${said}”`);
+      assert.ok(Math.abs(value - truth) <= Number(u95), `${name}: ${said}, and the truth is ${truth} px`);
+    }
     await window.press("Keep for later checks");
     await window.sees("2816 × 2112");
     await keep("cameras");

@@ -1,16 +1,24 @@
 // The page in Chromium with recorded answers, at a phone's and at a desk's size: a whole gap check, with fingers,
 // mouse and keyboard. Set SHOTS to a folder to keep a picture of every screen.
 import assert from "node:assert/strict";
-import { readFile } from "node:fs/promises";
+import { readdir, readFile } from "node:fs/promises";
 import { after, before, describe, test } from "node:test";
 import { fileURLToPath } from "node:url";
 import { openBrowser, Visit } from "./page.mjs";
+import { KEPT } from "./pictures.mjs";
 
 const PHOTOS = [1, 2, 3].map((n) => fileURLToPath(new URL(`../../ui/src/lib/backend/recorded/gap-${n}.jpg`, import.meta.url)));
 const RECORDED = JSON.parse(await readFile(new URL("../../ui/src/lib/backend/recorded/gap.json", import.meta.url), "utf8"));
 const MARKS = [...RECORDED.marks.mount_edge, ...RECORDED.marks.rim_edge];
 
 let browser;
+
+test("every picture that is kept is of a screen that these tests look at", async () => {
+  const kept = Object.entries(KEPT).flatMap(([where, sizes]) => sizes.map((size) => `${size}-${where}.png`));
+  assert.deepEqual((await readdir(new URL("pictures/", import.meta.url))).sort(), kept.sort());
+  const tests = await Promise.all(["page", "checks"].map((name) => readFile(new URL(`${name}.test.mjs`, import.meta.url), "utf8")));
+  for (const where of Object.keys(KEPT)) assert.ok(tests.some((text) => text.includes(`look("${where}"`)), where);
+});
 
 before(async () => (browser = await openBrowser()));
 after(() => browser?.close());
