@@ -24,12 +24,10 @@ impl Workshop {
         match job.check {
             CheckKind::Gap => {
                 drive = with_edges(drive, board);
-                if drive.axial_runout.is_none()
-                    && let Some((runout, note)) = self.axial_runout(board, corner).await?
-                {
-                    drive.axial_runout = Some(runout);
-                    notes.push(note);
-                }
+                notes.extend(
+                    self.wobble(&mut drive, board, corner, "the gap over a turn")
+                        .await?,
+                );
             }
             CheckKind::Turn => {
                 drive = with_limits(with_edges(drive, board), board);
@@ -43,6 +41,8 @@ impl Workshop {
                 drive.alignment_limit = drive
                     .alignment_limit
                     .or(described.map(|told| told.alignment_limit));
+                let what = "what a turned wheel changes in the alignment";
+                notes.extend(self.wobble(&mut drive, board, corner, what).await?);
             }
             _ => {}
         }
@@ -50,27 +50,31 @@ impl Workshop {
         Ok(notes)
     }
 
-    /// Axial run-out of the corner's newest saved turn check, and where it comes from.
-    async fn axial_runout(
+    /// Takes the axial run-out of the corner's newest saved turn check where none is stated; says `what` rests on it.
+    async fn wobble(
         &self,
+        drive: &mut JobDrive,
         board: &Board,
         corner: Corner,
-    ) -> Result<Option<(StatedLength, String)>, Failure> {
+        what: &str,
+    ) -> Result<Option<String>, Failure> {
+        if drive.axial_runout.is_some() {
+            return Ok(None);
+        }
         let Some(turn) = self.history.newest(&board.id, corner, CheckKind::Turn).await? else {
             return Ok(None);
         };
         let day = day_of(&turn.at);
         Ok(turn.result.quantity("axial_runout").map(|runout| {
-            let stated = StatedLength {
+            drive.axial_runout = Some(StatedLength {
                 value: runout.value,
                 u95: runout.u95,
-            };
-            let note = format!(
-                "the gap over a turn rests on the axial run-out of the turn check of {day}: {:.2} mm, give or take {:.2}; \
-                 measure the turn again if the pulley was taken off since",
+            });
+            format!(
+                "{what} rests on the axial run-out of the turn check of {day}: {:.2} mm, give or take {:.2}; measure the turn \
+                 again if the pulley was taken off since",
                 runout.value, runout.u95
-            );
-            (stated, note)
+            )
         }))
     }
 
@@ -139,5 +143,60 @@ fn with_limits(drive: JobDrive, board: &Board) -> JobDrive {
         runout_limit: drive.runout_limit.or(Some(2.0 * description.eccentricity_limit)),
         mark_screw_angle: drive.mark_screw_angle.or(description.screw_1_angle),
         ..drive
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::{from_value, json};
+    use shimwright_history::NewCheck;
+
+    #[tokio::test]
+    async fn a_saved_turn_tells_an_alignment_how_the_pulley_wobbles() {
+        let dir = tempfile::tempdir().unwrap();
+        let workshop = Workshop::open(dir.path()).await.unwrap();
+        let board = workshop.load_demo().await.unwrap();
+        let alignment = || -> Job { from_value(json!({ "check": "alignment", "photos": [] })).unwrap() };
+        let mut before = alignment();
+        let notes = workshop.fill_in(&mut before, &board, Corner::Left).await.unwrap();
+        assert!(notes.is_empty() && before.drive.unwrap().axial_runout.is_none());
+
+        let verdict = json!({ "state": "outside", "text": "it runs out", "limit": 0.1, "probability": 0.0 });
+        let values = json!({ "axial_runout": { "value": 0.3, "u95": 0.05, "unit": "mm" } });
+        let turn = json!({
+            "check": "turn", "values": values, "verdict": verdict, "budget": [], "photos": [], "warnings": [],
+        });
+        let check = NewCheck {
+            board: board.clone(),
+            corner: Corner::Left,
+            job: from_value(json!({ "check": "turn", "photos": [] })).unwrap(),
+            camera: None,
+            result: from_value(turn).unwrap(),
+            advice: None,
+            work_done: String::new(),
+            photos: Vec::new(),
+        };
+        workshop.history.save_check(check, workshop.now()).await.unwrap();
+        for (corner, wobbles) in [(Corner::Left, true), (Corner::Right, false)] {
+            let mut job = alignment();
+            let notes = workshop.fill_in(&mut job, &board, corner).await.unwrap();
+            let runout = job.drive.unwrap().axial_runout;
+            assert_eq!(
+                runout.map(|stated| (stated.value, stated.u95)),
+                wobbles.then_some((0.3, 0.05))
+            );
+            assert_eq!(notes.len(), usize::from(wobbles), "{notes:?}");
+        }
+        let mut stated = alignment();
+        stated.drive = Some(JobDrive {
+            axial_runout: Some(StatedLength {
+                value: 0.1,
+                u95: 0.01,
+            }),
+            ..JobDrive::default()
+        });
+        let notes = workshop.fill_in(&mut stated, &board, Corner::Left).await.unwrap();
+        assert!(notes.is_empty(), "what is stated counts");
     }
 }
