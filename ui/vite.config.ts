@@ -16,5 +16,8 @@ export default defineConfig({
   test: {
     include: ["src/**/*.test.ts"],
     environment: "node",
+    // Two at a time: of two cores vitest itself would leave one to the others.
+    pool: "threads",
+    maxWorkers: 2,
   },
 });
