@@ -5,5 +5,6 @@ pub mod house;
 pub mod made;
 pub mod measured;
 pub mod outside;
+pub mod parts;
 pub mod pulleys;
 pub mod rendered;

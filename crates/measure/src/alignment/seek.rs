@@ -5,7 +5,7 @@ use super::start::{facing, nearest};
 use crate::Error;
 use crate::gap::view::{Piece, View};
 use crate::observe::Observed;
-use crate::outline::{Edge, Ridges, around, shows_face};
+use crate::outline::{ChamferLight, Edge, Ridges, around, shows_face};
 use crate::scene::Scene;
 use shimwright_geom::Vec3;
 use shimwright_solve::{Circle, Shape};
@@ -55,7 +55,7 @@ pub(super) fn edges(
             chamfer: (0.0, 0.0),
             aside: true,
             only_in: None,
-            shade: Some(CHAMFER_LIGHT),
+            light: ChamferLight::OfRim(CHAMFER_LIGHT),
         };
         let shape = Shape::Circle(*circle);
         let sought = Sought::new(scene, photos, shape, edge);

@@ -1,10 +1,10 @@
 //! From rough marks to curves in space: the edge that is meant in the marked photo, then the height above the target
 //! at which the other photos show it too.
 
-use super::Edge;
 use super::pieces::{Ridges, around};
+use super::{ChamferLight, Edge, Wall};
 use crate::Error;
-use crate::gap::view::{View, guesses_along};
+use crate::gap::view::{Piece, View, guesses_along};
 use crate::observe::Observed;
 use crate::scene::Scene;
 use shimwright_edge::{SearchOptions, search};
@@ -18,6 +18,8 @@ const REACH: f64 = 12.0;
 const USUAL: f64 = 8.0;
 /// Places looked at around a rim.
 const PLACES: usize = 72;
+/// Fewest of them that tell where a rim lies.
+const FEWEST_CLEAR: usize = PLACES / 3;
 /// Distance between heights that are tried, mm.
 const STEP_MM: f64 = 0.2;
 /// Share of the best score that counts as about as well.
@@ -37,6 +39,8 @@ pub(crate) struct Sought<'a> {
     pub marks: Vec<&'a [Vec2]>,
     /// Heights above the target between which it stands, mm.
     pub heights: (f64, f64),
+    /// On which side of a rim a wall stands that reaches down to the target.
+    pub wall: Option<Wall>,
 }
 
 /// Finds a curve parallel to the target's plane.
@@ -78,7 +82,7 @@ pub(crate) fn flat_curve(
     let edge = if sought.straight {
         straight_edge(view, pictures[marked], sought.marks[marked])
     } else {
-        round_edge(view, pictures[marked], &rough.0)
+        round_edge(view, pictures[marked], &rough.0, sought.wall)
     }
     .ok_or_else(lost)?;
     if views.len() == 1 {
@@ -93,7 +97,7 @@ pub(crate) fn flat_curve(
             // All the others must show it: the mean of logarithms is low when one does not.
             let score: f64 = others
                 .map(|k| {
-                    let seen = seen(&views[k], pictures[k], &shape, &range);
+                    let seen = seen(&views[k], pictures[k], (&shape, &range), sought.wall);
                     (seen * near_marks(&views[k], sought.marks[k], &shape, &range))
                         .max(UNSEEN)
                         .ln()
@@ -149,7 +153,7 @@ fn through(view: &View, pixels: &[Vec2], height: f64, straight: bool) -> Option<
             chamfer: (0.0, 0.0),
             aside: false,
             only_in: None,
-            shade: None,
+            light: ChamferLight::Open,
         };
         (range.1 - range.0 > 1.0).then_some((Shape::Line(line), edge))
     } else {
@@ -165,7 +169,7 @@ fn through(view: &View, pixels: &[Vec2], height: f64, straight: bool) -> Option<
             chamfer: (0.0, 0.0),
             aside: false,
             only_in: None,
-            shade: None,
+            light: ChamferLight::Open,
         };
         (radius > 0.5 && radius < 400.0).then_some((Shape::Circle(circle), edge))
     }
@@ -216,21 +220,23 @@ pub(crate) fn circle_through(points: &[Vec2]) -> Option<(Vec2, f64)> {
 }
 
 /// Pixels of the rim that is meant: the marked one moved and grown to where the light steps most.
-fn round_edge(view: &View, picture: &GreyPicture, shape: &Shape) -> Option<Vec<Vec2>> {
+fn round_edge(view: &View, picture: &GreyPicture, shape: &Shape, wall: Option<Wall>) -> Option<Vec<Vec2>> {
     let edge = Edge {
         range: (0.0, TAU),
         across: (Vec3::zeros(), -Vec3::z()),
         chamfer: (0.0, 0.0),
         aside: false,
         only_in: None,
-        shade: None,
+        light: ChamferLight::Open,
     };
     let pieces = around(view, shape, &edge, PLACES)?;
+    let clear = clear(view, shape, &pieces, wall);
     let ridges: Vec<_> = pieces
         .iter()
-        .map(|piece| Ridges::measure(picture, piece, REACH))
+        .zip(&clear)
+        .map(|(piece, clear)| clear.then(|| Ridges::measure(picture, piece, REACH)).flatten())
         .collect();
-    if ridges.iter().flatten().count() < PLACES / 3 {
+    if ridges.iter().flatten().count() < FEWEST_CLEAR {
         return None;
     }
     let offset = |[x, y, grow]: [f64; 3], side: &Vec2| x * side.x + y * side.y + grow;
@@ -255,15 +261,13 @@ fn round_edge(view: &View, picture: &GreyPicture, shape: &Shape) -> Option<Vec<V
         }
     }
     let (score, moved) = best?;
-    let on = |piece: &crate::gap::view::Piece| {
-        piece.guess.at + piece.guess.side * offset(moved, &piece.guess.side)
-    };
+    let on = |piece: &Piece| piece.guess.at + piece.guess.side * offset(moved, &piece.guess.side);
     (score > 0.0).then(|| pieces.iter().map(on).collect())
 }
 
 /// The rim at a height that one photo shows nearest to another rim.
 pub(crate) fn rim_near(view: &View, picture: &GreyPicture, shape: &Shape, height: f64) -> Option<Shape> {
-    let pixels = round_edge(view, picture, shape)?;
+    let pixels = round_edge(view, picture, shape, None)?;
     Some(through(view, &pixels, height, false)?.0)
 }
 
@@ -286,14 +290,30 @@ fn straight_edge(view: &View, picture: &GreyPicture, marks: &[Vec2]) -> Option<V
 }
 
 /// How well a photo shows a curve: mean height of the ridges along it.
-fn seen(view: &View, picture: &GreyPicture, shape: &Shape, edge: &Edge) -> f64 {
+fn seen(view: &View, picture: &GreyPicture, (shape, edge): (&Shape, &Edge), wall: Option<Wall>) -> f64 {
     let Some(pieces) = around(view, shape, edge, PLACES) else {
         return 0.0;
     };
+    let clear = clear(view, shape, &pieces, wall);
     let heights = pieces
         .iter()
-        .map(|piece| Ridges::measure(picture, piece, 0.5).map_or(0.0, |ridges| ridges.at(0.0)));
-    heights.sum::<f64>() / PLACES as f64
+        .zip(&clear)
+        .filter(|(_, clear)| **clear)
+        .map(|(piece, _)| Ridges::measure(picture, piece, 0.5).map_or(0.0, |ridges| ridges.at(0.0)));
+    heights.sum::<f64>() / clear.iter().filter(|clear| **clear).count().max(1) as f64
+}
+
+/// Which pieces of a rim have no sliver of wall beside them; all where too few have not.
+fn clear(view: &View, shape: &Shape, pieces: &[Piece], wall: Option<Wall>) -> Vec<bool> {
+    let (Shape::Circle(circle), Some(wall)) = (shape, wall) else {
+        return vec![true; pieces.len()];
+    };
+    let is_clear = |piece: &Piece| wall.is_clear(view, &shape.point(piece.t), &circle.radial(piece.t));
+    let clear: Vec<bool> = pieces.iter().map(is_clear).collect();
+    if clear.iter().filter(|clear| **clear).count() < FEWEST_CLEAR {
+        return vec![true; pieces.len()];
+    }
+    clear
 }
 
 /// How near a curve passes to a photo's own marks: 1 at them, or without any.

@@ -2,10 +2,13 @@
 //!
 //! Where a chamfer is as dark or as bright as what lies beside it, a piece cannot tell the edge's two lines apart, and
 //! pieces around a rim may settle on different ones. All pieces together can: each knows what it costs wherever the edge
-//! lies, and the curve is moved to where their costs add up to the least.
+//! lies, and the curve is moved to where their costs add up to the least. Where nothing moves between the photos they share
+//! the chamfer's light as well, stretch by stretch of the edge: what lies behind changes, from photo to photo and from
+//! square to square of the sheet, and the chamfer does not.
 
 use super::pieces::Movable;
 use super::rounds::Rounds;
+use super::{SHARE_STEP, SHARES, Shares};
 use nalgebra::Matrix3;
 use shimwright_solve::{Circle, CurvesProblem, CurvesState, Known, Shape};
 use std::f64::consts::FRAC_PI_2;
@@ -19,41 +22,78 @@ const SUNK: [f64; 5] = [0.0, -1.5, 1.5, -3.0, 3.0];
 /// A rim seen from the side: three places of its arc are moved by up to so many parts of the leg, so many to a leg.
 const PLACED: i32 = 8;
 const PLACES_A_LEG: f64 = 4.0;
+/// Stretches of a rim, and of a straight edge, in which the chamfer has a light of its own.
+const STRETCHES: usize = 24;
+const STRETCHES_OF_LINE: usize = 4;
+/// A chamfer is cut into the metal of its face and leans towards the same light: about so bright, give or take so much,
+/// stretch by stretch. It decides where the pixels leave open which of the two lines is which.
+const USUAL: f64 = 0.9;
+const USUAL_SPREAD: f64 = 0.5;
+/// Standard deviation of a piece's own share about that of its stretch: surfaces are not quite matt.
+const OWN_SHARE: f64 = 0.12;
+/// Sizes that are weighed against each other: up to a leg smaller and larger, in so many steps a leg.
+const SIZES_A_LEG: i32 = 5;
+/// No more pieces than so many are believed where sizes are weighed against each other: what the model leaves out, as a lens
+/// that blurs not quite like a Gaussian, is the same in all of them.
+const MOST_BELIEVED: f64 = 60.0;
 /// First and last step of the search, in legs.
 const FIRST_STEP: f64 = 0.5;
 const LAST_STEP: f64 = 0.02;
 
+/// What the pieces of a curve tell together.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Together {
+    /// The chamfer's light; empty when each piece has its own.
+    pub shares: Shares,
+    /// Standard deviation of how far outward the edge lies that comes of not knowing which line is which, mm.
+    pub open: f64,
+}
+
 impl Rounds<'_> {
     /// Moves each chamfered curve to where all its pieces together cost least.
-    pub(super) fn tell_lines_apart(&self, state: &mut CurvesState, blurs: &[Option<f64>]) {
-        for curve in 0..state.curves.len() {
-            let (out, up) = self.edges[curve].chamfer;
-            let leg = out.abs().max(up.abs());
-            if leg > 0.0 {
+    pub(super) fn tell_lines_apart(&self, state: &mut CurvesState, blurs: &[Option<f64>]) -> Vec<Together> {
+        (0..state.curves.len())
+            .map(|curve| {
+                let (out, up) = self.edges[curve].chamfer;
+                let leg = out.abs().max(up.abs());
+                if leg == 0.0 {
+                    return Together::default();
+                }
                 let pieces = self.movable(state, blurs, curve, leg);
-                state.curves[curve] = self.cheapest(state, curve, leg, &pieces);
-            }
-        }
+                let (shape, together) = self.cheapest(state, curve, leg, &pieces);
+                state.curves[curve] = shape;
+                together
+            })
+            .collect()
     }
 
     fn movable(&self, state: &CurvesState, blurs: &[Option<f64>], curve: usize, leg: f64) -> Vec<Movable> {
         let mut pieces = Vec::new();
         for k in 0..state.base.photos.len() {
             let i = k * state.curves.len() + curve;
-            let sighted = self.sighted(state, i);
+            let sighted = self.sighted(state, i, &[]);
             let middle = state.curves[curve].point(self.edges[curve].range.0);
             let depth = (middle - sighted.view.place()).norm();
             let px_per_mm = state.base.camera_of(k).intrinsics[0] / depth;
             let reach = (REACH * leg * px_per_mm).max(LEAST_REACH);
             if let Some(blur) = blurs[i] {
-                pieces.extend(sighted.movable(blur, reach));
+                pieces.extend(sighted.movable(blur, reach, self.stretches(state, curve)));
             }
         }
         pieces
     }
 
+    /// In how many stretches the curve's chamfer has a light of its own.
+    fn stretches(&self, state: &CurvesState, curve: usize) -> usize {
+        match (self.edges[curve].wall(), &state.curves[curve]) {
+            (Some(_), Shape::Circle(_)) => STRETCHES,
+            (Some(_), Shape::Line(_)) => STRETCHES_OF_LINE,
+            (None, _) => 1,
+        }
+    }
+
     /// The cheapest place of a curve: a compass search from several starts.
-    fn cheapest(&self, state: &CurvesState, curve: usize, leg: f64, pieces: &[Movable]) -> Shape {
+    fn cheapest(&self, state: &CurvesState, curve: usize, leg: f64, pieces: &[Movable]) -> (Shape, Together) {
         let shape = state.curves[curve];
         let mut moved = state.clone();
         // What holds two curves parallel would keep each where the other went wrong.
@@ -67,9 +107,11 @@ impl Rounds<'_> {
             known: &own,
             ..self.problem(&[], state)
         };
+        let shared = self.edges[curve].wall().is_some();
+        let mut say = Say::new(pieces, self.stretches(state, curve), shared);
         let mut cost = |step: &[f64]| -> f64 {
             moved.curves[curve] = shape.moved(step);
-            pieces.iter().map(|piece| piece.after(step)).sum::<f64>() + problem.known_cost(&moved)
+            say.cost(step) + problem.known_cost(&moved)
         };
         let aslant = match shape {
             Shape::Circle(circle) if self.edges[curve].aside => Aslant::of(&circle, self.edges[curve].range),
@@ -79,7 +121,47 @@ impl Rounds<'_> {
             Some(aslant) => compass(aslant.start(leg, &mut cost), &aslant.directions, leg, &mut cost),
             None => self.flatly(&shape, curve, leg, &mut cost),
         };
-        shape.moved(&step)
+        let open = if shared {
+            self.spread((&shape, curve), pieces.len(), (leg, &step), &mut cost)
+        } else {
+            0.0
+        };
+        let shares = if shared { say.shares(&step) } else { Shares::new() };
+        (shape.moved(&step), Together { shares, open })
+    }
+
+    /// Standard deviation of how far outward a curve lies, mm: each size is as likely as the cheapest curve of that size.
+    fn spread(
+        &self,
+        (shape, curve): (&Shape, usize),
+        pieces: usize,
+        (leg, best): (f64, &[f64]),
+        cost: &mut impl FnMut(&[f64]) -> f64,
+    ) -> f64 {
+        let across = &self.edges[curve].across;
+        let outward = started(shape, across, 1.0, 0.0);
+        let length2: f64 = outward.iter().map(|v| v * v).sum();
+        // All directions but outward: what is left of each without its part of that.
+        let others: Vec<Vec<f64>> = axes(&scales(shape))
+            .iter()
+            .map(|axis| {
+                let part: f64 = axis.iter().zip(&outward).map(|(a, o)| a * o).sum::<f64>() / length2;
+                axis.iter().zip(&outward).map(|(a, o)| a - part * o).collect()
+            })
+            .collect();
+        let sizes = (-SIZES_A_LEG..=SIZES_A_LEG).map(|i| leg * f64::from(i) / f64::from(SIZES_A_LEG));
+        let told: Vec<(f64, f64)> = sizes
+            .map(|size| {
+                let start = best.iter().zip(&outward).map(|(b, o)| b + size * o).collect();
+                (size, compass(start, &others, leg, cost).0)
+            })
+            .collect();
+        let least = told.iter().map(|t| t.1).fold(f64::INFINITY, f64::min);
+        let believed = (MOST_BELIEVED / pieces as f64).min(1.0);
+        let weight = |c: f64| (-0.5 * believed * (c - least)).exp();
+        let total: f64 = told.iter().map(|(_, c)| weight(*c)).sum();
+        let squares: f64 = told.iter().map(|(size, c)| weight(*c) * size * size).sum();
+        (squares / total).sqrt()
     }
 
     /// The cheapest step of a curve that is held flat.
@@ -103,6 +185,73 @@ impl Rounds<'_> {
         }
         best
     }
+}
+
+/// What all pieces of a curve say together.
+struct Say<'a> {
+    pieces: &'a [Movable],
+    shared: bool,
+    /// Sums of costs by stretch and share.
+    sums: Vec<Vec<f64>>,
+}
+
+impl<'a> Say<'a> {
+    fn new(pieces: &'a [Movable], stretches: usize, shared: bool) -> Self {
+        let shares = if shared { SHARES } else { 1 };
+        Self {
+            pieces,
+            shared,
+            sums: vec![vec![0.0; shares]; stretches],
+        }
+    }
+
+    fn add_up(&mut self, step: &[f64]) {
+        self.sums.iter_mut().for_each(|sums| sums.fill(0.0));
+        for piece in self.pieces {
+            piece.add_after(step, &mut self.sums[piece.sector]);
+        }
+    }
+
+    /// Twice the negative logarithm of how likely the pieces are after a step, the chamfer's light weighed out.
+    fn cost(&mut self, step: &[f64]) -> f64 {
+        self.add_up(step);
+        if !self.shared {
+            return self.sums.iter().map(|sums| sums[0]).sum();
+        }
+        self.sums.iter().map(|sums| weighed(sums).0).sum()
+    }
+
+    /// The chamfer's light after a step.
+    fn shares(&mut self, step: &[f64]) -> Shares {
+        self.add_up(step);
+        let told = |sums: &Vec<f64>| {
+            let (_, mean, spread) = weighed(sums);
+            (mean, spread.hypot(OWN_SHARE))
+        };
+        self.sums.iter().map(told).collect()
+    }
+}
+
+/// Cost of a stretch with the share weighed out, and mean and standard deviation of the share.
+fn weighed(sums: &[f64]) -> (f64, f64, f64) {
+    let share = |k: usize| SHARE_STEP * k as f64;
+    let costs = sums.iter().enumerate();
+    let costs: Vec<f64> = costs
+        .map(|(k, sum)| sum + ((share(k) - USUAL) / USUAL_SPREAD).powi(2))
+        .collect();
+    let least = costs.iter().copied().fold(f64::INFINITY, f64::min);
+    let weights: Vec<f64> = costs.iter().map(|c| (-0.5 * (c - least)).exp()).collect();
+    let total: f64 = weights.iter().sum();
+    let mean = weights.iter().enumerate().map(|(k, w)| w * share(k)).sum::<f64>() / total;
+    let variance = weights
+        .iter()
+        .enumerate()
+        .map(|(k, w)| w * (share(k) - mean).powi(2));
+    (
+        least - 2.0 * total.ln(),
+        mean,
+        (variance.sum::<f64>() / total).sqrt(),
+    )
 }
 
 /// A rim that is free to lean and is seen from the side. It may have settled with one end of its arc on the one line and the

@@ -1,8 +1,8 @@
 //! Pieces of a curve in one photo: where each lies across the edge.
 
-use super::Edge;
+use super::{Edge, SHARE_STEP, SHARES, Wall, sector};
 use crate::gap::view::{Piece, View, guess_between};
-use shimwright_edge::{Band, Noise, StepProfile, Strip, fit_band, fit_band_near_blur};
+use shimwright_edge::{Band, Noise, StepProfile, Strip, TableGrid, band_table, fit_band, fit_band_near_blur};
 use shimwright_geom::GreyPicture;
 use shimwright_solve::Shape;
 
@@ -27,6 +27,8 @@ const MOST_MISFIT: f64 = 12.0;
 const MOST_COST: f64 = 8.0;
 /// Width in which a face may come into view and still count as turned away, px.
 const TURNED_AWAY: f64 = 0.5;
+/// Distance between places at which a piece is costed, px.
+const STEP_PX: f64 = 0.125;
 /// Neighbours on one edge lie no further apart than this across it, px.
 const STEP: f64 = 0.35;
 
@@ -47,6 +49,8 @@ pub(crate) struct Sighted<'a> {
     pub view: View,
     pub shape: Shape,
     pub edge: Edge,
+    /// What is known of the chamfer's share of the face's light, stretch by stretch; empty before it was told.
+    pub shares: &'a [(f64, f64)],
 }
 
 /// A located piece.
@@ -75,6 +79,7 @@ impl Sighted<'_> {
         (0..count)
             .map(|i| from + step * (i as f64 + 0.5))
             .filter(|t| !self.edge.aside || !shows_face(&self.view, &self.shape, *t))
+            .filter(|t| self.is_clear(*t))
             .map(|t| {
                 let point = self.shape.point(t);
                 let (outward, along) = self.edge.frame(&self.shape, t);
@@ -88,6 +93,20 @@ impl Sighted<'_> {
             .collect()
     }
 
+    /// Whether no sliver of wall stands beside the edge.
+    fn is_clear(&self, t: f64) -> bool {
+        let (outward, _) = self.edge.frame(&self.shape, t);
+        let clear = |wall: Wall| wall.is_clear(&self.view, &self.shape.point(t), &outward);
+        self.edge.wall().is_none_or(clear)
+    }
+
+    /// The band model of a piece.
+    fn band(&self, t: f64, width: f64, blur: f64) -> Band {
+        let count = self.shares.len();
+        let share = (count > 0).then(|| self.shares[sector(self.edge.range, t, count)]);
+        self.edge.band(width, blur, share)
+    }
+
     /// The blur under which the pieces cost least together; one unlike that of the target's corners must explain the
     /// pieces clearly better.
     pub fn blur(&self, corners: f64) -> f64 {
@@ -98,12 +117,12 @@ impl Sighted<'_> {
             .iter()
             .step_by((pieces.len() / 60).max(1))
             .filter_map(|(piece, band)| {
-                strip_of(self.picture, piece, *band, corners).map(|(s, n)| (s, n, *band))
+                strip_of(self.picture, piece, *band, corners).map(|(s, n)| (s, n, piece.t, *band))
             })
             .collect();
         let cost = |factor: f64| -> f64 {
-            let costs = strips.iter().filter_map(|(strip, noise, width)| {
-                let band = self.edge.band(*width, corners * factor);
+            let costs = strips.iter().filter_map(|(strip, noise, t, width)| {
+                let band = self.band(*t, *width, corners * factor);
                 let cost = fit_band(strip, noise, &band, 2.0, 0.25)?;
                 Some((cost.cost[cost.best()] / cost.freedom).min(MOST_MISFIT))
             });
@@ -120,7 +139,7 @@ impl Sighted<'_> {
         let pieces = self.pieces().unwrap_or_default();
         let found: Vec<_> = pieces
             .iter()
-            .map(|(piece, width)| locate_one(self.picture, piece, &self.edge.band(*width, blur), look))
+            .map(|(piece, width)| locate_one(self.picture, piece, &self.band(piece.t, *width, blur), look))
             .collect();
         let closed = self.edge.is_closed(&self.shape);
         (0..found.len())
@@ -130,20 +149,39 @@ impl Sighted<'_> {
 
     /// What each piece costs wherever the edge may lie within `reach` px, and how it moves with the curve: for telling
     /// apart the two lines of a chamfer, which single pieces often cannot. Every third piece: they overlap.
-    pub fn movable(&self, blur: f64, reach: f64) -> Vec<Movable> {
+    pub fn movable(&self, blur: f64, reach: f64, sectors: usize) -> Vec<Movable> {
         let pieces = self.pieces().unwrap_or_default();
         let apart = pieces.iter().step_by((LENGTH / STRIDE) as usize);
         apart
-            .filter_map(|(piece, width)| self.movable_one(piece, *width, blur, reach))
+            .filter_map(|(piece, width)| self.movable_one((piece, *width), blur, reach, sectors))
             .collect()
     }
 
-    fn movable_one(&self, piece: &Piece, width: f64, blur: f64, reach: f64) -> Option<Movable> {
+    fn movable_one(
+        &self,
+        (piece, width): (&Piece, f64),
+        blur: f64,
+        reach: f64,
+        sectors: usize,
+    ) -> Option<Movable> {
         let (strip, noise) = strip_of(self.picture, piece, width, blur)?;
-        let band = self.edge.band(width, blur);
-        let cost = fit_band(&strip, &noise, &band, reach, 0.125)?;
-        let least = cost.cost[cost.best()];
-        let scale = (least / cost.freedom).max(1.0);
+        let reach = (reach / STEP_PX).ceil() * STEP_PX;
+        let (costs, freedom) = if let Some(wall) = self.edge.wall() {
+            let grid = TableGrid {
+                reach,
+                step: STEP_PX,
+                shares: SHARES,
+                share_step: SHARE_STEP,
+                of_beyond: wall == Wall::Inward,
+            };
+            let table = band_table(&strip, &noise, width, &[blur], &grid)?;
+            (table.cost.iter().map(|c| f64::from(*c)).collect(), table.freedom)
+        } else {
+            let cost = fit_band(&strip, &noise, &self.band(piece.t, width, blur), reach, STEP_PX)?;
+            (cost.cost, cost.freedom)
+        };
+        let least = costs.iter().copied().fold(f64::INFINITY, f64::min);
+        let scale = (least / freedom).max(1.0);
         let by_step = (0..self.shape.parameters())
             .map(|k| {
                 let mut step = vec![0.0; self.shape.parameters()];
@@ -153,10 +191,10 @@ impl Sighted<'_> {
             })
             .collect::<Option<_>>()?;
         Some(Movable {
-            first: cost.first,
-            step: cost.step,
-            cost: cost
-                .cost
+            sector: sector(self.edge.range, piece.t, sectors),
+            first: -reach,
+            shares: self.edge.wall().map_or(1, |_| SHARES),
+            cost: costs
                 .iter()
                 .map(|c| ((c - least) / scale).min(MOST_COST))
                 .collect(),
@@ -173,7 +211,7 @@ impl Sighted<'_> {
             .filter(|(_, wanted)| **wanted)
             .filter_map(|((piece, width), _)| {
                 let (strip, noise) = strip_of(self.picture, piece, *width, blur)?;
-                let band = self.edge.band(*width, blur);
+                let band = self.band(piece.t, *width, blur);
                 let cost = fit_band(&strip, &noise, &band, 0.25, 0.125)?;
                 Some((cost.near(0.0) / cost.freedom).min(MOST_MISFIT))
             })
@@ -184,23 +222,32 @@ impl Sighted<'_> {
 
 /// A piece whose place follows the curve's parameters.
 pub(crate) struct Movable {
+    /// Stretch of the edge that it lies in.
+    pub sector: usize,
     first: f64,
-    step: f64,
+    /// Number of shares of light under which it is costed.
+    shares: usize,
+    /// Costs, share by share within place by place.
     cost: Vec<f64>,
     by_step: Vec<f64>,
 }
 
 impl Movable {
-    /// Its cost after a step of the curve's parameters.
-    pub fn after(&self, step: &[f64]) -> f64 {
+    /// Adds its cost under each share after a step of the curve's parameters.
+    pub fn add_after(&self, step: &[f64], sums: &mut [f64]) {
         let place: f64 = self.by_step.iter().zip(step).map(|(by, step)| by * step).sum();
-        let at = (place - self.first) / self.step;
-        if !(at >= 0.0 && at <= (self.cost.len() - 1) as f64) {
-            return MOST_COST;
+        let at = (place - self.first) / STEP_PX;
+        let last = self.cost.len() / self.shares - 1;
+        if !(at >= 0.0 && at <= last as f64) {
+            sums.iter_mut().for_each(|sum| *sum += MOST_COST);
+            return;
         }
-        let i = (at as usize).min(self.cost.len() - 2);
+        let i = (at as usize).min(last - 1);
         let share = at - i as f64;
-        self.cost[i] * (1.0 - share) + self.cost[i + 1] * share
+        let row = |i: usize| self.cost[i * self.shares..(i + 1) * self.shares].iter();
+        for ((sum, here), next) in sums.iter_mut().zip(row(i)).zip(row(i + 1)) {
+            *sum += here * (1.0 - share) + next * share;
+        }
     }
 }
 

@@ -1,6 +1,7 @@
 //! Rounds of locating and solving.
 
 use super::Edge;
+use super::lines::Together;
 use super::pieces::{Located, Look, Sighted};
 use crate::Error;
 use crate::gap::view::View;
@@ -66,6 +67,9 @@ pub(crate) struct Settled {
     pub misfit: f64,
     /// Share of the pieces of each curve that count, photo by photo; `None` where it is out of the picture.
     pub shares: Vec<Option<f64>>,
+    /// Standard deviation of how far outward each curve lies that comes of not knowing which line of its chamfer is which,
+    /// mm.
+    pub open: Vec<f64>,
 }
 
 impl<'a> Rounds<'a> {
@@ -85,15 +89,16 @@ impl<'a> Rounds<'a> {
         let mut state = start;
         let mut blurs = vec![None; state.shifts.len()];
         let mut settled = None;
+        let mut light = vec![Together::default(); state.curves.len()];
         for (round, look) in LOOKS.into_iter().enumerate() {
             // A curve that need not lie flat may have settled further from its place, and is moved in two steps.
             let aslant = round + 1 == LINES_TOLD_APART && self.edges.iter().any(|edge| edge.aside);
             if round == LINES_TOLD_APART || aslant {
-                self.tell_lines_apart(&mut state, &blurs);
+                light = self.tell_lines_apart(&mut state, &blurs);
             }
-            let found = self.locate(&state, &mut blurs, look);
+            let found = self.locate(&state, &light, &mut blurs, look);
             let sights = sights_of(&found, state.curves.len());
-            self.check_seen(&sights)?;
+            self.check_seen(&found, &sights)?;
             let solution = self
                 .problem(&sights, &state)
                 .solve(state.clone(), &ROUND_OPTIONS)
@@ -102,23 +107,30 @@ impl<'a> Rounds<'a> {
             settled = Some((found, sights));
         }
         let (found, sights) = settled.ok_or_else(|| does_not_fit("no round was run"))?;
-        let misfit = self.misfit(&state, &blurs, &found);
+        let misfit = self.misfit(&state, &light, &blurs, &found);
         let (sights, solution) = self.widened(state, sights)?;
         Ok(Settled {
             sights,
             solution,
             misfit,
             shares: found.iter().map(|pieces| share(pieces)).collect(),
+            open: light.iter().map(|light| light.open).collect(),
         })
     }
 
-    pub(super) fn sighted(&self, state: &CurvesState, i: usize) -> Sighted<'a> {
+    pub(super) fn sighted<'s>(
+        &'s self,
+        state: &CurvesState,
+        i: usize,
+        shares: &'s [(f64, f64)],
+    ) -> Sighted<'s> {
         let (k, curve) = (i / state.curves.len(), i % state.curves.len());
         Sighted {
             picture: &self.photos[self.scene.used[k]].picture,
             view: View::of(&state.base, k),
             shape: state.curves[curve],
             edge: self.edges[curve],
+            shares,
         }
     }
 
@@ -126,12 +138,13 @@ impl<'a> Rounds<'a> {
     fn locate(
         &self,
         state: &CurvesState,
+        light: &[Together],
         blurs: &mut [Option<f64>],
         look: Look,
     ) -> Vec<Vec<Option<Located>>> {
         let one = |(i, blur): (usize, &mut Option<f64>)| {
-            let sighted = self.sighted(state, i);
             let (k, curve) = (i / state.curves.len(), i % state.curves.len());
+            let sighted = self.sighted(state, i, &light[curve].shares);
             if self.edges[curve].only_in.is_some_and(|only| only != k) {
                 return vec![];
             }
@@ -167,21 +180,41 @@ impl<'a> Rounds<'a> {
         })
     }
 
-    fn misfit(&self, state: &CurvesState, blurs: &[Option<f64>], found: &[Vec<Option<Located>>]) -> f64 {
+    fn misfit(
+        &self,
+        state: &CurvesState,
+        light: &[Together],
+        blurs: &[Option<f64>],
+        found: &[Vec<Option<Located>>],
+    ) -> f64 {
         let misfits: Vec<f64> = found
             .iter()
             .zip(blurs)
             .enumerate()
             .filter_map(|(i, (pieces, blur))| {
                 let which: Vec<bool> = pieces.iter().map(Option::is_some).collect();
-                self.sighted(state, i).misfit((*blur)?, &which)
+                let shares = &light[i % state.curves.len()].shares;
+                self.sighted(state, i, shares).misfit((*blur)?, &which)
             })
             .collect();
         misfits.iter().sum::<f64>() / misfits.len().max(1) as f64
     }
 
-    fn check_seen(&self, sights: &[CurveSight]) -> Result<(), Error> {
+    fn check_seen(&self, found: &[Vec<Option<Located>>], sights: &[CurveSight]) -> Result<(), Error> {
         for (curve, name) in self.names.iter().enumerate() {
+            let looked: usize = found
+                .iter()
+                .skip(curve)
+                .step_by(self.names.len())
+                .map(Vec::len)
+                .sum();
+            if looked < FEWEST && self.edges[curve].wall().is_some() {
+                return Err(Error::unmeasurable(
+                    None,
+                    format!("a sliver of the part's wall shows beside the edge `{name}` in every photo"),
+                    "take a photo from the other side, from where the upper face hides the wall below that edge",
+                ));
+            }
             let count = sights.iter().filter(|sight| sight.curve == curve).count();
             if count < FEWEST {
                 return Err(Error::unmeasurable(

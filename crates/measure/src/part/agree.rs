@@ -5,8 +5,10 @@ use super::steps::Measured;
 use crate::Error;
 use crate::gap::view::View;
 use crate::observe::Observed;
-use crate::outline::farthest_mark;
+use crate::outline::{Edge, farthest_mark};
 use crate::scene::Scene;
+use shimwright_geom::GreyPicture;
+use shimwright_solve::Shape;
 
 /// Share of a curve's pieces that a photo must show.
 const LEAST_SHARE: f64 = 0.25;
@@ -17,6 +19,11 @@ const LEAST_OF_TEETH: f64 = 0.03;
 const MARK_LIMIT: f64 = 20.0;
 /// An edge shifted as a whole by more than this in one photo does not fit the others, px.
 const MOST_SHIFT: f64 = 0.3;
+
+/// Places at which a curve is looked for in a picture.
+const PLACES: u32 = 48;
+/// Share of a curve that must hide the wall below it for the curve to stand out.
+const LEAST_HIDDEN: f64 = 0.3;
 
 const MOVED: &str = "the part or the sheet moved between the photos, or a mark lies on another edge: leave the part where it \
                      lies, take the photos again, and check the marks";
@@ -51,8 +58,15 @@ pub(super) fn check(
                 LEAST_SHARE
             };
             let share = measured.best.shares[k * curves + curve];
+            let lost = share.is_none_or(|share| share < least)
+                && should_show(
+                    &view,
+                    &photos[i].picture,
+                    &state.curves[curve],
+                    &measured.edges[curve],
+                );
             let shifted = state.shifts[k * curves + curve].abs() > MOST_SHIFT;
-            if shifted || share.is_none_or(|share| share < least) {
+            if shifted || lost {
                 return Err(Error::unmeasurable(
                     Some(photo),
                     format!("{photo} does not show the edge `{name}` where the other photos put it"),
@@ -62,4 +76,20 @@ pub(super) fn check(
         }
     }
     Ok(())
+}
+
+/// Whether a curve should stand out in a photo: it runs out of the picture, or enough of it hides the wall below it. Where the
+/// wall is seen beside an edge the two are of one metal, and the other photos must tell.
+fn should_show(view: &View, picture: &GreyPicture, shape: &Shape, edge: &Edge) -> bool {
+    let (from, to) = edge.range;
+    let places = (0..PLACES).map(|i| from + (to - from) * (f64::from(i) + 0.5) / f64::from(PLACES));
+    let inside = |t: f64| {
+        let at = view.see(&shape.point(t));
+        at.is_some_and(|at| picture.contains(at.x, at.y, 0.0))
+    };
+    let hidden = places
+        .clone()
+        .filter(|t| edge.hides_wall(view, shape, *t))
+        .count();
+    hidden as f64 >= LEAST_HIDDEN * f64::from(PLACES) || !places.clone().all(inside)
 }

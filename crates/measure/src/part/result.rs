@@ -17,9 +17,9 @@ use std::collections::BTreeMap;
 /// Standard uncertainty of where an edge "is" when its chamfer is known, mm: rounding and burrs of each edge.
 const EDGE_MODEL: f64 = 0.008;
 /// The same when the chamfer was found from the photos: the legs tried lie some hundredths apart.
-const UNKNOWN_CHAMFER: f64 = 0.02;
+const UNKNOWN_CHAMFER: f64 = 0.03;
 /// Standard uncertainty of the leg itself then, mm: the face stands that far above the wall's end.
-const UNKNOWN_LEG: f64 = 0.06;
+const UNKNOWN_LEG: f64 = 0.1;
 /// Expanded uncertainty that is good enough where the job names no tolerance, mm: a tenth is what callipers in a workshop
 /// are trusted to (common practice, no source).
 const GOOD_MM: f64 = 0.1;
@@ -123,7 +123,8 @@ impl<'a> Telling<'a> {
         let mut parts = self.parts(|state| size.of(state));
         let (mean, chamfers) = self.weighed(|state, _| size.of(state));
         // Two edges, one on each side.
-        parts.push(chamfers + 2.0 * EDGE_MODEL * EDGE_MODEL + self.unless_stated(UNKNOWN_CHAMFER));
+        let open = size.open(&self.measured.best.open);
+        parts.push(chamfers + open + 2.0 * EDGE_MODEL * EDGE_MODEL + self.unless_stated(UNKNOWN_CHAMFER));
         let u = parts.iter().map(|part| part.max(0.0)).sum::<f64>().sqrt();
         (mm(mean, COVERAGE_95 * u), parts)
     }
@@ -151,7 +152,9 @@ impl<'a> Telling<'a> {
         };
         let u2: f64 = self.parts(problem).iter().sum();
         let (mean, chamfers) = self.weighed(|state, leg| problem(state) + leg);
-        let model = EDGE_MODEL * EDGE_MODEL + self.unless_stated(UNKNOWN_LEG);
+        // The chamfer's two lines lie as far apart in height as they do outward.
+        let open = self.measured.best.open[0];
+        let model = EDGE_MODEL * EDGE_MODEL + open * open + self.unless_stated(UNKNOWN_LEG);
         mm(mean, COVERAGE_95 * (u2 + chamfers + model).sqrt())
     }
 

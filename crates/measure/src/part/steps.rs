@@ -3,7 +3,7 @@
 use super::problem::{EDGE_A, EDGE_B, INNER, Problem, TALLEST};
 use crate::Error;
 use crate::observe::Observed;
-use crate::outline::{Edge, Rounds, Settled, Sought, flat_curve};
+use crate::outline::{ChamferLight, Edge, Rounds, Settled, Sought, Wall, flat_curve};
 use crate::scene::Scene;
 use shimwright_geom::Vec3;
 use shimwright_solve::{CurvesState, Known, Shape};
@@ -26,7 +26,7 @@ const CHAMFERS: [(f64, f64); 6] = [
 ];
 /// Difference of misfit that makes one chamfer e times as likely as another. Far wider than chance alone would allow: what
 /// the model leaves out shifts it by about as much.
-const MISFIT_SCALE: f64 = 0.08;
+const MISFIT_SCALE: f64 = 0.15;
 /// Misfit of a piece that another chamfer explains and this one does not: that of a bad fit.
 const MISSING_MISFIT: f64 = 3.0;
 
@@ -67,6 +67,7 @@ pub(super) fn find(problem: &Problem, scene: &Scene, photos: &[Observed]) -> Res
             straight: problem.is_straight(curve),
             marks: marks.collect(),
             heights,
+            wall: (!problem.is_straight(curve)).then(|| wall(name)),
         };
         let (shape, edge) = flat_curve(scene, photos, &sought)?;
         found.shapes.push(shape);
@@ -77,6 +78,15 @@ pub(super) fn find(problem: &Problem, scene: &Scene, photos: &[Observed]) -> Res
         turn_outward(&mut found, b, a);
     }
     Ok(found)
+}
+
+/// On which side of a curve its wall stands.
+fn wall(name: &str) -> Wall {
+    if name == INNER {
+        Wall::Inward
+    } else {
+        Wall::Outward
+    }
 }
 
 /// The outward side of a straight edge is the one away from the other edge.
@@ -155,6 +165,7 @@ fn with_chamfer(
             let out = if problem.names[curve] == INNER { leg } else { -leg };
             Edge {
                 chamfer: (out, leg),
+                light: ChamferLight::Shared(wall(problem.names[curve])),
                 ..found.edges[curve]
             }
         })

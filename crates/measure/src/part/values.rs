@@ -69,4 +69,12 @@ impl Size {
             Self::Width(a, b) => width(state, a, b),
         }
     }
+
+    /// Its variance from how far outward each curve may lie for all that is known of its chamfer (standard deviations, mm).
+    pub fn open(self, curves: &[f64]) -> f64 {
+        match self {
+            Self::Diameter(curve) => (2.0 * curves[curve]).powi(2),
+            Self::Width(a, b) => curves[a].powi(2) + curves[b].powi(2),
+        }
+    }
 }

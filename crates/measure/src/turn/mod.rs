@@ -10,6 +10,7 @@ mod result;
 mod rim;
 mod seek;
 mod shade;
+mod size;
 mod stand;
 pub(crate) mod start;
 mod steady;

@@ -22,8 +22,9 @@ use std::f64::consts::TAU;
 const EDGE_MODEL: f64 = 0.012;
 /// Standard deviation of a chamfer that nobody stated, mm.
 const UNKNOWN_CHAMFER_SIGMA: f64 = 0.06;
-/// Part of the chamfer by which the light on it may shift the edge all round (standard deviation).
-const CHAMFER_LIGHT: f64 = 0.25;
+/// Least part of the chamfer by which the light on it may shift the edge all round (standard deviation): what the pixels tell
+/// of it is not believed closer than this.
+const CHAMFER_LIGHT: f64 = 0.1;
 /// Bins around the rim in which its form is judged.
 const BINS: usize = 24;
 /// A part of the turn without a photo wider than this is warned of, rad.
@@ -65,7 +66,7 @@ pub(crate) fn tell(
         spread: steady.spread,
     };
     let form = form(&measured.located);
-    let radius = rim.radius + chamfer(problem);
+    let radius = rim.radius + measured.size.grown + chamfer(problem);
     let centre = told.measurand(eccentricity, 1.0, form, &|s| s.eccentricity());
     let tilt = told.measurand(slope, 2.0 * radius, 0.0, &|s| s.rim_slope());
     let diameter = told.diameter(problem, radius);
@@ -196,7 +197,8 @@ impl Told<'_> {
         } else {
             0.5 * UNKNOWN_CHAMFER_SIGMA
         };
-        let model = EDGE_MODEL.powi(2) + (CHAMFER_LIGHT * leg).powi(2) + unknown * unknown;
+        let light = self.measured.size.open.max(CHAMFER_LIGHT * leg);
+        let model = EDGE_MODEL.powi(2) + light * light + unknown * unknown;
         let u = (self.parts(&gradient).iter().sum::<f64>() + model).sqrt();
         mm(2.0 * radius, 2.0 * 1.96 * u)
     }

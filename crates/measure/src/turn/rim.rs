@@ -2,6 +2,7 @@
 
 use super::problem::Problem;
 use super::shade;
+use super::size::Size;
 use super::start::{Start, corners_of};
 use crate::Error;
 use crate::gap::view::{Piece, View};
@@ -111,6 +112,8 @@ pub(crate) struct Measured {
     pub located: Vec<Located>,
     /// The same as the solver takes them.
     pub sights: Vec<EdgeSight>,
+    /// How its radius is mended.
+    pub size: Size,
 }
 
 /// The chamfer leg that is reckoned with, mm.
@@ -168,7 +171,17 @@ pub(crate) fn measure(
         .solve(state, &Options::default())
         .map_err(|error| does_not_fit(&error.to_string()))?;
     let located = with_residuals(&solution.state, located);
+    let look = Look {
+        photos,
+        start: &start,
+        turning: &problem.turning.0,
+        leg,
+        sectors: &sectors,
+    };
+    let last = ROUNDS[ROUNDS.len() - 1];
+    let strips: Vec<StripPiece> = look.by_photo(|photo| look.strips(&solution.state, photo, last));
     Ok(Measured {
+        size: Size::weighed(&strips, leg),
         start,
         solution,
         located,
@@ -316,7 +329,7 @@ pub(super) struct StripPiece {
     pub photo: usize,
     place: usize,
     pub around: f64,
-    per_mm: f64,
+    pub per_mm: f64,
     piece: Piece,
     /// By how much the rim's wall beside it may draw it off, px.
     drawn_off: f64,

@@ -132,6 +132,7 @@ fn solve(
         straight: false,
         marks: scene.used.iter().map(|&i| problem.marks[i].as_slice()).collect(),
         heights: (height.value - reach, height.value + reach),
+        wall: None,
     };
     let (first, edge) = flat_curve(scene, photos, &sought)?;
     let leg = problem.drive.rim_chamfer.unwrap_or(USUAL_CHAMFER);
