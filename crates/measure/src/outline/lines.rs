@@ -39,6 +39,8 @@ const MOST_BELIEVED: f64 = 60.0;
 /// First and last step of the search, in legs.
 const FIRST_STEP: f64 = 0.5;
 const LAST_STEP: f64 = 0.02;
+/// Most sweeps over all directions: where the pixels leave a direction open the search would creep along it.
+const MOST_SWEEPS: usize = 120;
 
 /// What the pieces of a curve tell together.
 #[derive(Clone, Debug, Default)]
@@ -385,7 +387,10 @@ fn compass(
 ) -> (f64, Vec<f64>) {
     let mut here = cost(&at);
     let mut size = FIRST_STEP * leg;
-    while size > LAST_STEP * leg {
+    for _ in 0..MOST_SWEEPS {
+        if size <= LAST_STEP * leg {
+            break;
+        }
         let mut moved = false;
         for direction in directions {
             for sign in [1.0, -1.0] {
