@@ -128,19 +128,14 @@ fn wider(value: f64, linear: f64, trials: &Trials) -> f64 {
     linear.max(value - low).max(high - value)
 }
 
-/// Mean and standard deviation of a value over the outcomes that were weighed.
+/// A value at the likeliest outcome, and how far from it the others that were weighed lie (root mean square). Their mean
+/// would be drawn by outcomes that do not hold.
 fn weighed(refined: &Refined, value: &impl Fn(&JointState) -> f64) -> (f64, f64) {
-    let mean: f64 = refined
-        .outcomes
-        .iter()
-        .map(|(state, weight)| weight * value(state))
-        .sum();
-    let variance: f64 = refined
-        .outcomes
-        .iter()
-        .map(|(state, weight)| weight * (value(state) - mean).powi(2))
-        .sum();
-    (mean, variance.sqrt())
+    let all = refined.outcomes.iter();
+    let likeliest = all.clone().max_by(|a, b| a.1.total_cmp(&b.1));
+    let told = likeliest.map_or(f64::NAN, |(state, _)| value(state));
+    let away = all.map(|(state, weight)| weight * (value(state) - told).powi(2));
+    (told, away.sum::<f64>().sqrt())
 }
 
 /// The part of the mount's edge that faces the rim, mm along it: inside the rim's disc, and not far beyond the marks.

@@ -146,6 +146,7 @@ impl Tables {
                     at: table.guess.at + table.guess.side * place,
                     side: table.guess.side,
                     t: table.t,
+                    along: table.along,
                     sigma_px: (2.0 / curvature).sqrt(),
                 })
             })
@@ -155,7 +156,7 @@ impl Tables {
     /// Moves everything to the nearest state at which nothing pulls any more.
     pub fn settle(&self, problem: &Problem, start: &Start, mut state: JointState) -> Option<Settled> {
         let options = Options {
-            iterations: 2,
+            iterations: 1,
             relative_fall: 1e-9,
         };
         let mut last: Option<JointSolution> = None;
@@ -265,6 +266,7 @@ impl Tables {
                     at: table.guess.at + table.guess.side * place,
                     side: table.guess.side,
                     t: table.t,
+                    along: table.along,
                     sigma_px,
                 };
                 let residual = (pull.place - place) / sigma_px;
@@ -272,6 +274,12 @@ impl Tables {
             }
         }
         (located, told)
+    }
+
+    /// How far the farthest piece lies from where it was cut, px.
+    pub fn farthest(&self, state: &JointState) -> f64 {
+        let places = self.tables.iter().filter_map(|table| place_of(state, table));
+        places.fold(0.0, |most, place| most.max(place.abs()))
     }
 
     fn farthest_move(&self, say: &Say, state: &JointState) -> f64 {
@@ -302,7 +310,7 @@ fn place_of(state: &JointState, table: &Table) -> Option<f64> {
         FeatureId::Line => CurvePoint::nearest(&state.line?, &camera, pose, at, side, table.t),
         FeatureId::Circle => CurvePoint::nearest(&state.circle?, &camera, pose, at, side, table.t),
     }?;
-    let shift = state.photos[table.photo].edge_shift[table.feature as usize];
+    let shift = state.photos[table.photo].shift_of(table.feature, table.along);
     Some((near.seen.at - at).dot(&near.normal) + shift)
 }
 
