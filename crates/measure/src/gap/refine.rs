@@ -47,6 +47,8 @@ pub(crate) struct Refined {
     pub told: Vec<[usize; 2]>,
     /// Every outcome that was weighed, with its weight.
     pub outcomes: Vec<(JointState, f64)>,
+    /// How far the farthest piece still moved when the rounds of settling were over, px.
+    pub unrest: f64,
     pub mount_range: (f64, f64),
     pub rim_range: (f64, f64),
 }
@@ -110,6 +112,7 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         .map(|(s, w)| (s.solution.state.clone(), w))
         .collect();
     let (located, told) = tables.located(&settled.solution.state);
+    let unrest = settled.unrest;
     let (edges, solution) = widened(problem, &start, settled, &located)?;
     Ok(Refined {
         looked_at: tables.count(start.used.len()),
@@ -119,6 +122,7 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         edges,
         located,
         outcomes,
+        unrest,
         mount_range,
         rim_range,
     })

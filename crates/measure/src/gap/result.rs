@@ -25,6 +25,8 @@ pub(crate) const EDGE_MODEL: f64 = 0.012;
 const ONE_VIEW: f64 = 1.6;
 /// Photos that contradict each other by more than this times what is usual are told of.
 const STRAINED: f64 = 1.5;
+/// Edges that still moved by more than this in the last round of settling are told of, px.
+const UNREST: f64 = 0.05;
 /// How far beyond the marks the edges are taken to go on, mm.
 const BEYOND_MARKS: f64 = 5.0;
 
@@ -285,6 +287,13 @@ fn warnings(problem: &Problem, refined: &Refined, tilt: f64, tilt_u: f64) -> Vec
         warnings.push(
             "the edges in the photos fit together poorly, which widens the uncertainty; mark both edges in every photo, \
              or take the photos again with more even light"
+                .into(),
+        );
+    }
+    if refined.unrest > UNREST {
+        warnings.push(
+            "the edges did not come quite to rest where the photos put them; take another photo from further left or \
+             right, and compare"
                 .into(),
         );
     }

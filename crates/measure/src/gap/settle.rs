@@ -12,7 +12,7 @@ const BINS: usize = 12;
 /// Standard deviation of the change of that share from one place to the next.
 const SHARE_CHANGE: f64 = 0.1;
 /// Most rounds, and the move of every piece below which all has settled, px.
-const ROUNDS: usize = 25;
+const ROUNDS: usize = 50;
 const SETTLED: f64 = 1e-3;
 /// Longest move of a piece in one round, px.
 const STRIDE: f64 = 0.4;
@@ -57,6 +57,8 @@ pub(crate) struct Settled {
     pub solution: JointSolution,
     /// Cost of pieces, corners and priors.
     pub cost: f64,
+    /// How far the farthest piece still moved in the last round, px.
+    pub unrest: f64,
 }
 
 impl Tables {
@@ -159,7 +161,7 @@ impl Tables {
             iterations: 1,
             relative_fall: 1e-9,
         };
-        let mut last: Option<JointSolution> = None;
+        let mut last: Option<(JointSolution, f64)> = None;
         for _ in 0..ROUNDS {
             let say = self.say(&state);
             let edges = self.sights(&say);
@@ -167,12 +169,12 @@ impl Tables {
             let solution = joint.solve(state.clone(), &options).ok()?;
             state = solution.state.clone();
             let moved = self.farthest_move(&say, &state);
-            last = Some(solution);
+            last = Some((solution, moved));
             if moved < SETTLED {
                 break;
             }
         }
-        let solution = last?;
+        let (solution, unrest) = last?;
         let say = self.say(&state);
         let mut edges = self.sights(&say);
         self.widen(&state, &say, &mut edges);
@@ -190,6 +192,7 @@ impl Tables {
             edges,
             solution,
             cost: say.cost + rest.cost,
+            unrest,
         })
     }
 
