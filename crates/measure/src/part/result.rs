@@ -23,6 +23,8 @@ const UNKNOWN_LEG: f64 = 0.1;
 /// Expanded uncertainty that is good enough where the job names no tolerance, mm: a tenth is what callipers in a workshop
 /// are trusted to (common practice, no source).
 const GOOD_MM: f64 = 0.1;
+/// A size that is known worse than this is not told, mm: a rule held beside the part tells as much (ours).
+const LEAST_KNOWN: f64 = 2.0;
 /// Coverage factor of a length in a plane at 95 %: the root of the 95 % point of chi-squared with two degrees of freedom.
 const COVERAGE_PLANE: f64 = 2.448;
 
@@ -52,6 +54,7 @@ pub(super) fn tell(
     told.insert("height".into(), Value::One(telling.height()));
     let (main, size) = sizes[0];
     let (quantity, parts) = telling.size(size);
+    check_known(main, &quantity)?;
     let state = &measured.best.solution.state;
     Ok(CheckResult {
         check: CheckKind::Part,
@@ -61,6 +64,22 @@ pub(super) fn tell(
         photos: scene.photo_lines(photos, &state.base, |k| drawn(problem, measured, k)),
         warnings: telling.warnings(),
     })
+}
+
+/// Refuses a size that is no better known than by a look.
+fn check_known(main: &str, quantity: &Quantity) -> Result<(), Error> {
+    if quantity.u95 <= LEAST_KNOWN {
+        return Ok(());
+    }
+    Err(Error::unmeasurable(
+        None,
+        format!(
+            "the photos leave the {} open by {:.1} mm either way, and {LEAST_KNOWN} mm is the limit",
+            main.replace('_', " "),
+            quantity.u95
+        ),
+        "take another photo from a slant and from nearer, and state the part's `height`",
+    ))
 }
 
 /// What the values are told from.
@@ -269,7 +288,11 @@ fn verdict(problem: &Problem, main: &str, quantity: &Quantity) -> Verdict {
 }
 
 fn measured_well(name: &str, u95: f64) -> Verdict {
-    let known = format!("the {name} is known to {u95:.2} mm (95 %), and {GOOD_MM:.2} mm is good enough");
+    // Rounded up: never told as better known than it is.
+    let known = format!(
+        "the {name} is known to {:.2} mm (95 %), and {GOOD_MM:.2} mm is good enough",
+        (100.0 * u95).ceil() / 100.0
+    );
     let (state, text) = if u95 <= GOOD_MM {
         (
             Conformity::Within,
