@@ -22,7 +22,7 @@
 //! ```
 
 mod board;
-pub mod cores;
+mod cores;
 mod decode;
 #[cfg(test)]
 mod drawn;

@@ -18,7 +18,6 @@ mod problem;
 mod refine;
 mod result;
 mod seek;
-mod seen;
 mod settle;
 mod start;
 mod tables;
