@@ -133,25 +133,19 @@ pub fn gap_job(made: &GapScene, asked: &GapAsked, seed: u64) -> Made {
     }
     let truth = &made.truth;
     let job = Job {
-        check: CheckKind::Gap,
         photos: listed,
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
         drive: Some(JobDrive {
             rim_diameter: Some(truth.rim_diameter),
             mount_chamfer: asked.chamfers.then_some(truth.mount_chamfer),
             rim_chamfer: asked.chamfers.then_some(truth.rim_chamfer),
             ..JobDrive::default()
         }),
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Gap)
     };
     Made { job, photos }
 }
@@ -182,23 +176,17 @@ pub fn turn_job(made: &TurnScene, mark_sigma: f64, seed: u64) -> Made {
         });
     }
     let job = Job {
-        check: CheckKind::Turn,
         photos: listed,
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
         drive: Some(JobDrive {
             rim_chamfer: Some(made.truth.rim_chamfer),
             ..JobDrive::default()
         }),
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Turn)
     };
     Made { job, photos }
 }

@@ -69,23 +69,17 @@ fn job(
         });
     }
     let job = Job {
-        check: CheckKind::Part,
         photos: listed,
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
         drive: asked.chamfer.then(|| JobDrive {
             rim_chamfer: Some(made.truth.chamfer),
             ..JobDrive::default()
         }),
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Part)
     };
     Made {
         job,

@@ -90,15 +90,12 @@ pub fn alignment_job(made: &AlignmentScene, asked: &AlignmentAsked, seed: u64) -
         });
     }
     let job = Job {
-        check: CheckKind::Alignment,
         photos: listed,
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
         drive: Some(JobDrive {
             rim_diameter: Some(2.0 * truth.driven.radius),
             motor_diameter: Some(2.0 * truth.motor.radius),
@@ -109,10 +106,7 @@ pub fn alignment_job(made: &AlignmentScene, asked: &AlignmentAsked, seed: u64) -
             }),
             ..JobDrive::default()
         }),
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Alignment)
     };
     Made { job, photos }
 }

@@ -198,25 +198,19 @@ impl Truth {
             })
             .collect();
         Job {
-            check: CheckKind::Gap,
             photos,
-            targets: None,
             print_scale: Some(PrintScale {
                 x: 1.0,
                 y: 1.0,
                 u95: 0.001,
             }),
-            camera: None,
             drive: Some(JobDrive {
                 rim_diameter: Some(99.0),
                 mount_chamfer: Some(0.15),
                 rim_chamfer: Some(0.1),
                 ..JobDrive::default()
             }),
-            height: None,
-            sound: None,
-            belt: None,
-            trials: None,
+            ..Job::of(CheckKind::Gap)
         }
     }
 }

@@ -26,7 +26,6 @@ fn photos(truth: &Truth, numbers: impl IntoIterator<Item = usize>) -> Photos {
 
 fn calibrate(photos: &Photos) -> Result<CheckResult, Error> {
     let job = Job {
-        check: CheckKind::Camera,
         photos: photos
             .iter()
             .map(|(name, _)| JobPhoto {
@@ -34,14 +33,7 @@ fn calibrate(photos: &Photos) -> Result<CheckResult, Error> {
                 marks: Default::default(),
             })
             .collect(),
-        targets: None,
-        print_scale: None,
-        camera: None,
-        drive: None,
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Camera)
     };
     let inputs: Vec<_> = photos
         .iter()

@@ -82,23 +82,17 @@ fn job(truth: &Truth, views: &[&str], part: &Part, seed: u64, jitter: f64) -> Jo
         })
         .collect();
     Job {
-        check: CheckKind::Part,
         photos,
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
         drive: Some(JobDrive {
             rim_chamfer: Some(part.chamfer),
             ..JobDrive::default()
         }),
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Part)
     }
 }
 

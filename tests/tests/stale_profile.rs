@@ -30,20 +30,15 @@ fn job(truth: &Truth, views: &[&str]) -> Job {
         },
     };
     Job {
-        check: CheckKind::Part,
         photos: views.iter().enumerate().map(photo).collect(),
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
         drive: Some(serde_json::from_str(r#"{"rim_chamfer": 0.2}"#).expect("a drive")),
         height: Some(Height::All(StatedLength { value: 6.0, u95: 0.2 })),
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Part)
     }
 }
 

@@ -50,15 +50,12 @@ fn job(scene: &TurnScene, seed: u64) -> Made {
             .map(|(k, photo)| made::jpeg(&render(&photo.scene, &photo.shot, seed * 41 + k as u64)))
             .collect(),
         job: Job {
-            check: CheckKind::Turn,
             photos: listed,
-            targets: None,
             print_scale: Some(PrintScale {
                 x: 1.0,
                 y: 1.0,
                 u95: 0.001,
             }),
-            camera: None,
             drive: Some(JobDrive {
                 rim_diameter: Some(scene.truth.rim_diameter),
                 rim_chamfer: Some(scene.truth.rim_chamfer),
@@ -69,9 +66,7 @@ fn job(scene: &TurnScene, seed: u64) -> Made {
                 value: height,
                 u95: 0.5,
             })),
-            sound: None,
-            belt: None,
-            trials: None,
+            ..Job::of(CheckKind::Turn)
         },
     }
 }

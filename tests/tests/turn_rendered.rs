@@ -53,20 +53,14 @@ fn job(truth: &Truth, ids: &[String], marked: Option<(usize, f64, u64)>, drive: 
         }
     });
     Job {
-        sound: None,
-        belt: None,
-        trials: None,
-        check: CheckKind::Turn,
         photos: photos.collect(),
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
         drive: Some(drive),
-        height: None,
+        ..Job::of(CheckKind::Turn)
     }
 }
 

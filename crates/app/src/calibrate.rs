@@ -16,7 +16,6 @@ const OPTIONAL: &str = "k3";
 /// Bad input: two photos with the same content.
 pub fn calibration_job(photos: Vec<LoadedPhoto>) -> Result<LoadedJob, Failure> {
     let job = Job {
-        check: CheckKind::Camera,
         photos: photos
             .iter()
             .map(|photo| JobPhoto {
@@ -28,13 +27,7 @@ pub fn calibration_job(photos: Vec<LoadedPhoto>) -> Result<LoadedJob, Failure> {
             fixed: Some("bench-sheet".into()),
             turning: None,
         }),
-        print_scale: None,
-        camera: None,
-        drive: None,
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Camera)
     };
     LoadedJob::new(job, photos, None)
 }

@@ -54,19 +54,11 @@ fn turn(board: &Board, size: f64, direction: f64) -> NewCheck {
         board: board.clone(),
         corner: Corner::Left,
         job: Job {
-            sound: None,
-            belt: None,
-            trials: None,
-            check: CheckKind::Turn,
-            photos: Vec::new(),
-            targets: None,
-            print_scale: None,
-            camera: None,
             drive: Some(JobDrive {
                 mark_screw_angle: Some(90.0),
                 ..JobDrive::default()
             }),
-            height: None,
+            ..Job::of(CheckKind::Turn)
         },
         camera: None,
         result: CheckResult {

@@ -22,20 +22,12 @@ async fn turn(folder: &Path) -> PhoneCheck {
     let workshop = Arc::new(Workshop::open(folder).await.unwrap());
     let board = workshop.load_demo().await.unwrap();
     let job = Job {
-        check: CheckKind::Turn,
-        photos: Vec::new(),
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
-        drive: None,
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Turn)
     };
     let asked = MeasureRequest {
         board_id: board.id,

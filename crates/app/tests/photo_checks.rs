@@ -45,7 +45,6 @@ async fn hand_in(workshop: &Workshop, folder: &Path, names: impl Iterator<Item =
 
 fn job(check: CheckKind, photos: &[PhotoAdded]) -> Job {
     Job {
-        check,
         photos: photos
             .iter()
             .map(|photo| JobPhoto {
@@ -53,18 +52,12 @@ fn job(check: CheckKind, photos: &[PhotoAdded]) -> Job {
                 marks: BTreeMap::new(),
             })
             .collect(),
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.0,
             u95: 0.001,
         }),
-        camera: None,
-        drive: None,
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(check)
     }
 }
 

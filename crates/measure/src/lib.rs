@@ -7,6 +7,7 @@ mod alignment;
 mod asked;
 mod camera;
 mod cameras;
+mod chamfer_light;
 mod error;
 mod gap;
 mod observe;

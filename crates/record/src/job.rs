@@ -93,6 +93,24 @@ pub struct Job {
     pub trials: Option<u32>,
 }
 
+impl Job {
+    /// A job of a check of which nothing is told yet.
+    pub fn of(check: CheckKind) -> Self {
+        Self {
+            check,
+            photos: Vec::new(),
+            targets: None,
+            print_scale: None,
+            camera: None,
+            drive: None,
+            height: None,
+            sound: None,
+            belt: None,
+            trials: None,
+        }
+    }
+}
+
 /// A photo of a job.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

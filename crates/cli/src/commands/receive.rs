@@ -200,19 +200,12 @@ fn job(asked: &Receive) -> Job {
         _ => None,
     });
     Job {
-        check: asked.check.into(),
-        photos: Vec::new(),
         targets: fixed.map(|fixed| JobTargets {
             fixed: Some(fixed.to_owned()),
             turning: None,
         }),
         print_scale,
-        camera: None,
-        drive: None,
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(asked.check.into())
     }
 }
 

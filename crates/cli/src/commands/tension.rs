@@ -31,16 +31,9 @@ pub async fn tension(asked: Tension) -> Result<(), Failure> {
         earlier: None,
     };
     let job = Job {
-        check: CheckKind::Tension,
-        photos: Vec::new(),
-        targets: None,
-        print_scale: None,
-        camera: None,
-        drive: None,
-        height: None,
         sound: Some(name),
         belt: Some(belt),
-        trials: None,
+        ..Job::of(CheckKind::Tension)
     };
     let (_, result) = run(LoadedJob::of_sound(job, sound)).await?;
     print_result(&result, asked.form)

@@ -199,7 +199,6 @@ pub fn photo(name: &str, bytes: &[u8]) -> NewPhoto {
 
 pub fn check(board: &Board, corner: Corner, gap: f64, photos: Vec<NewPhoto>) -> NewCheck {
     let job = Job {
-        check: CheckKind::Gap,
         photos: photos
             .iter()
             .map(|p| JobPhoto {
@@ -207,18 +206,12 @@ pub fn check(board: &Board, corner: Corner, gap: f64, photos: Vec<NewPhoto>) -> 
                 marks: Default::default(),
             })
             .collect(),
-        targets: None,
         print_scale: Some(PrintScale {
             x: 1.0,
             y: 1.001,
             u95: 0.001,
         }),
-        camera: None,
-        drive: None,
-        height: None,
-        sound: None,
-        belt: None,
-        trials: None,
+        ..Job::of(CheckKind::Gap)
     };
     NewCheck {
         board: board.clone(),

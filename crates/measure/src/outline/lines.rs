@@ -6,9 +6,10 @@
 //! the chamfer's light as well, stretch by stretch of the edge: what lies behind changes, from photo to photo and from
 //! square to square of the sheet, and the chamfer does not.
 
+use super::Shares;
 use super::pieces::Movable;
 use super::rounds::Rounds;
-use super::{SHARE_STEP, SHARES, Shares};
+use crate::chamfer_light::{SHARES, Weighed, unusual, weighed};
 use nalgebra::Matrix3;
 use shimwright_solve::{Circle, CurvesProblem, CurvesState, Known, Shape};
 use std::f64::consts::FRAC_PI_2;
@@ -25,10 +26,6 @@ const PLACES_A_LEG: f64 = 4.0;
 /// Stretches of a rim, and of a straight edge, in which the chamfer has a light of its own.
 const STRETCHES: usize = 24;
 const STRETCHES_OF_LINE: usize = 4;
-/// A chamfer is cut into the metal of its face and leans towards the same light: about so bright, give or take so much,
-/// stretch by stretch. It decides where the pixels leave open which of the two lines is which.
-const USUAL: f64 = 0.9;
-const USUAL_SPREAD: f64 = 0.5;
 /// Standard deviation of a piece's own share about that of its stretch: surfaces are not quite matt.
 const OWN_SHARE: f64 = 0.12;
 /// Sizes that are weighed against each other: up to a leg smaller and larger, in so many steps a leg.
@@ -220,40 +217,24 @@ impl<'a> Say<'a> {
         if !self.shared {
             return self.sums.iter().map(|sums| sums[0]).sum();
         }
-        self.sums.iter().map(|sums| weighed(sums).0).sum()
+        self.sums.iter().map(|sums| share_in(sums).cost).sum()
     }
 
     /// The chamfer's light after a step.
     fn shares(&mut self, step: &[f64]) -> Shares {
         self.add_up(step);
         let told = |sums: &Vec<f64>| {
-            let (_, mean, spread) = weighed(sums);
-            (mean, spread.hypot(OWN_SHARE))
+            let share = share_in(sums);
+            (share.mean, share.spread.hypot(OWN_SHARE))
         };
         self.sums.iter().map(told).collect()
     }
 }
 
-/// Cost of a stretch with the share weighed out, and mean and standard deviation of the share.
-fn weighed(sums: &[f64]) -> (f64, f64, f64) {
-    let share = |k: usize| SHARE_STEP * k as f64;
-    let costs = sums.iter().enumerate();
-    let costs: Vec<f64> = costs
-        .map(|(k, sum)| sum + ((share(k) - USUAL) / USUAL_SPREAD).powi(2))
-        .collect();
-    let least = costs.iter().copied().fold(f64::INFINITY, f64::min);
-    let weights: Vec<f64> = costs.iter().map(|c| (-0.5 * (c - least)).exp()).collect();
-    let total: f64 = weights.iter().sum();
-    let mean = weights.iter().enumerate().map(|(k, w)| w * share(k)).sum::<f64>() / total;
-    let variance = weights
-        .iter()
-        .enumerate()
-        .map(|(k, w)| w * (share(k) - mean).powi(2));
-    (
-        least - 2.0 * total.ln(),
-        mean,
-        (variance.sum::<f64>() / total).sqrt(),
-    )
+/// The share in a stretch, from the sums of its pieces' costs.
+fn share_in(sums: &[f64]) -> Weighed {
+    let costs: Vec<f64> = sums.iter().enumerate().map(|(k, sum)| sum + unusual(k)).collect();
+    weighed(&costs)
 }
 
 /// A rim that is free to lean and is seen from the side. It may have settled with one end of its arc on the one line and the

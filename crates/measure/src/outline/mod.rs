@@ -35,10 +35,6 @@ pub(crate) struct Edge {
     pub light: ChamferLight,
 }
 
-/// Shares of the face's light that a chamfer is tried with: 0 to 1.8.
-pub(crate) const SHARES: usize = 10;
-pub(crate) const SHARE_STEP: f64 = 0.2;
-
 /// What is expected of a chamfer's light.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum ChamferLight {

@@ -1,6 +1,7 @@
 //! Pieces of a curve in one photo: where each lies across the edge.
 
-use super::{Edge, SHARE_STEP, SHARES, Wall, sector};
+use super::{Edge, Wall, sector};
+use crate::chamfer_light::{SHARE_STEP, SHARES};
 use crate::gap::view::{Piece, View, guess_between};
 use shimwright_edge::{Band, Noise, StepProfile, Strip, TableGrid, band_table, fit_band, fit_band_near_blur};
 use shimwright_geom::GreyPicture;

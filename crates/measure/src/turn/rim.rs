@@ -139,13 +139,7 @@ pub(crate) fn measure(
     let again = std::iter::repeat_n(ROUNDS[ROUNDS.len() - 1], MOST_AGAIN);
     for (n, round) in ROUNDS.into_iter().chain(again).enumerate() {
         let before = state.rim;
-        let look = Look {
-            photos,
-            start: &start,
-            turning: &problem.turning.0,
-            leg,
-            sectors: &sectors,
-        };
+        let look = Look::new(problem, photos, &start, &sectors);
         let (pieces, looked) = look.pieces(&state, round);
         let sights: Vec<EdgeSight> = pieces.iter().map(|p| p.sight).collect();
         check_seen(&sights, start.used.len())?;
@@ -171,13 +165,7 @@ pub(crate) fn measure(
         .solve(state, &Options::default())
         .map_err(|error| does_not_fit(&error.to_string()))?;
     let located = with_residuals(&solution.state, located);
-    let look = Look {
-        photos,
-        start: &start,
-        turning: &problem.turning.0,
-        leg,
-        sectors: &sectors,
-    };
+    let look = Look::new(problem, photos, &start, &sectors);
     let last = ROUNDS[ROUNDS.len() - 1];
     let strips: Vec<StripPiece> = look.by_photo(|photo| look.strips(&solution.state, photo, last));
     Ok(Measured {
@@ -234,7 +222,22 @@ struct Look<'a> {
     sectors: &'a [bool; SECTORS],
 }
 
-impl Look<'_> {
+impl<'a> Look<'a> {
+    fn new(
+        problem: &'a Problem,
+        photos: &'a [Observed],
+        start: &'a Start,
+        sectors: &'a [bool; SECTORS],
+    ) -> Self {
+        Self {
+            photos,
+            start,
+            turning: &problem.turning.0,
+            leg: chamfer(problem),
+            sectors,
+        }
+    }
+
     /// Every believed piece of the rim that is located, and how many were looked at in each sector.
     fn pieces(&self, state: &TurnState, round: Round) -> (Vec<Located>, [usize; SECTORS]) {
         let mut strips: Vec<StripPiece> = self.by_photo(|photo| self.strips(state, photo, round));

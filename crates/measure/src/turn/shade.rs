@@ -7,13 +7,11 @@
 //! photos and turns against the wheel, so it does not pass for eccentricity.
 
 use super::rim::{SECTORS, StripPiece, sector_of};
+use crate::chamfer_light::{SHARE_STEP, SHARES, Weighed, weighed};
 use nalgebra::{SMatrix, SVector};
 use shimwright_edge::{BandCost, Shade, fit_band_shades};
 use std::f64::consts::TAU;
 
-/// Shares of the face's light that are tried: 0 to 1.8.
-const SHARES: usize = 10;
-const SHARE_STEP: f64 = 0.2;
 /// Standard deviation of a piece's own share about the pooled one: surfaces are not quite matt.
 const OWN: f64 = 0.12;
 /// How far an edge may lie from where the round before left it, px.
@@ -30,10 +28,10 @@ pub(super) fn pool(pieces: &mut [StripPiece]) {
             slot.iter_mut().zip(own).for_each(|(sum, cost)| *sum += cost);
         }
     }
-    let shares: Vec<(f64, f64)> = (0..SECTORS).map(|i| share_in(&costs, i)).collect();
+    let shares: Vec<Weighed> = (0..SECTORS).map(|i| share_in(&costs, i)).collect();
     let Some(smooth) = smooth(&shares) else { return };
     for piece in pieces {
-        let spread = shares[sector_of(piece.around)].1;
+        let spread = shares[sector_of(piece.around)].spread;
         let share = harmonics(piece.around)
             .dot(&smooth)
             .clamp(0.0, SHARE_STEP * SHARES as f64);
@@ -66,22 +64,13 @@ fn costs_of(piece: &StripPiece) -> Option<[f64; SHARES]> {
     Some(costs.map(|c| ((c - least) / scale).min(MOST_COST)))
 }
 
-/// Mean and standard deviation of the share in a sector, from the costs there and, half as much, beside it.
-fn share_in(costs: &[[f64; SHARES]], i: usize) -> (f64, f64) {
+/// The share in a sector, from the costs there and, half as much, beside it.
+fn share_in(costs: &[[f64; SHARES]], i: usize) -> Weighed {
     let count = costs.len();
     let beside = [(i + count - 1) % count, (i + 1) % count];
-    let cost = |k: usize| costs[i][k] + 0.5 * (costs[beside[0]][k] + costs[beside[1]][k]);
-    let least = (0..SHARES).map(cost).fold(f64::INFINITY, f64::min);
     // Neighbouring pieces share grain, so their costs are not independent: half of it is believed.
-    let weight = |k: usize| (-0.25 * (cost(k) - least)).exp();
-    let share = |k: usize| SHARE_STEP * k as f64;
-    let total: f64 = (0..SHARES).map(weight).sum();
-    let mean = (0..SHARES).map(|k| weight(k) * share(k)).sum::<f64>() / total;
-    let spread = (0..SHARES)
-        .map(|k| weight(k) * (share(k) - mean).powi(2))
-        .sum::<f64>()
-        / total;
-    (mean, spread.sqrt())
+    let cost = |k: usize| 0.5 * (costs[i][k] + 0.5 * (costs[beside[0]][k] + costs[beside[1]][k]));
+    weighed(&std::array::from_fn::<f64, SHARES, _>(cost))
 }
 
 /// Number of numbers that tell the share around the axis: constant, and two harmonics.
@@ -93,14 +82,14 @@ fn harmonics(angle: f64) -> SVector<f64, SMOOTH> {
 }
 
 /// The share as a smooth function of the angle: jumps between sectors would show as edges that jump.
-fn smooth(shares: &[(f64, f64)]) -> Option<SVector<f64, SMOOTH>> {
+fn smooth(shares: &[Weighed]) -> Option<SVector<f64, SMOOTH>> {
     let mut normal = SMatrix::<f64, SMOOTH, SMOOTH>::identity() * 1e-3;
     let mut right = SVector::<f64, SMOOTH>::zeros();
-    for (i, (share, spread)) in shares.iter().enumerate() {
+    for (i, share) in shares.iter().enumerate() {
         let row = harmonics(TAU * (i as f64 + 0.5) / shares.len() as f64);
-        let weight = 1.0 / (spread * spread + OWN * OWN);
+        let weight = 1.0 / (share.spread * share.spread + OWN * OWN);
         normal += row * row.transpose() * weight;
-        right += row * (weight * share);
+        right += row * (weight * share.mean);
     }
     Some(normal.cholesky()?.solve(&right))
 }

@@ -6,15 +6,10 @@
 //! and with the light that suit it best: that light is the same in all photos, sector by sector about the axis.
 
 use super::rim::{SECTORS, StripPiece, sector_of};
+use crate::chamfer_light::{SHARE_STEP, SHARES, USUAL, unusual, weighed};
 use shimwright_edge::{TableGrid, band_table};
 
-/// Shares of the face's light that are tried: 0 to 1.8.
-const SHARES: usize = 10;
-const SHARE_STEP: f64 = 0.2;
-/// A rim's chamfer is cut into the metal of its face and leans towards the same light: about so bright, give or take so
-/// much, sector by sector and in the mean. It decides where the pixels leave open which of the chamfer's two lines is which.
-const USUAL: f64 = 0.9;
-const USUAL_SPREAD: f64 = 0.5;
+/// How far a rim's chamfer is from as bright as usual in the mean over its sectors (standard deviation of the share).
 const USUAL_MEAN_SPREAD: f64 = 0.3;
 /// Blurs tried, as factors to that of the ring's corners, and the standard deviation of the logarithm of that factor.
 const BLURS: [f64; 5] = [0.9, 0.95, 1.0, 1.05, 1.1];
@@ -55,7 +50,11 @@ impl Size {
         // Every blur with every size.
         let mut costs = vec![[[0.0f64; SHARES]; SECTORS]; BLURS.len() * count];
         for piece in pieces.iter().step_by(ONE_OF) {
-            for (sum, own) in costs.iter_mut().zip(costs_of(piece, &sizes).unwrap_or_default()) {
+            // A piece whose levels its pixels leave open says nothing of the size.
+            let Some(told) = costs_of(piece, &sizes) else {
+                continue;
+            };
+            for (sum, own) in costs.iter_mut().zip(told) {
                 let slot = &mut sum[sector_of(piece.around)];
                 slot.iter_mut().zip(own).for_each(|(sum, cost)| *sum += cost);
             }
@@ -120,17 +119,13 @@ fn costs_of(piece: &StripPiece, sizes: &[f64]) -> Option<Vec<[f64; SHARES]>> {
 fn likely(costs: &[[f64; SHARES]; SECTORS]) -> (f64, f64) {
     let told = |i: usize| {
         let beside = [(i + SECTORS - 1) % SECTORS, (i + 1) % SECTORS];
-        let share = |k: usize| SHARE_STEP * k as f64;
         // A sector and, half as much, those beside it: each counts once in all of them together.
         let cost = |k: usize| {
             let pixels = 0.5 * costs[i][k] + 0.25 * (costs[beside[0]][k] + costs[beside[1]][k]);
-            BELIEVED * pixels + ((share(k) - USUAL) / USUAL_SPREAD).powi(2)
+            BELIEVED * pixels + unusual(k)
         };
-        let least = (0..SHARES).map(cost).fold(f64::INFINITY, f64::min);
-        let weight = |k: usize| (-0.5 * (cost(k) - least)).exp();
-        let total: f64 = (0..SHARES).map(weight).sum();
-        let mean = (0..SHARES).map(|k| weight(k) * share(k)).sum::<f64>() / total;
-        (total.ln() - 0.5 * least, mean)
+        let share = weighed(&std::array::from_fn::<f64, SHARES, _>(cost));
+        (-0.5 * share.cost, share.mean)
     };
     let sum = |(pixels, share): (f64, f64), i: usize| {
         let (p, s) = told(i);
