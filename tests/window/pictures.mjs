@@ -69,6 +69,9 @@ export async function differs(page, name, fullPage) {
 
 /** What the screen shows, once its letters and photos are there, in the page's own font alone. */
 async function picture(page, fullPage) {
+  // What the pointer happens to rest on after the step before is drawn darker, now or a frame later.
+  await page.mouse.move(1, 1);
+  await page.evaluate(() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))));
   await page.evaluate(async (foreign) => {
     // What sticks to the screen's end stands where the screen ends.
     window.scrollTo(0, 0);
