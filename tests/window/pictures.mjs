@@ -71,6 +71,7 @@ export async function differs(page, name, fullPage) {
 async function picture(page, fullPage) {
   // What the pointer happens to rest on after the step before is drawn darker, now or a frame later.
   await page.mouse.move(1, 1);
+  await page.waitForFunction(() => !document.querySelector(":is(a, button, input, label, select):hover"));
   await page.evaluate(() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))));
   await page.evaluate(async (foreign) => {
     // What sticks to the screen's end stands where the screen ends.
