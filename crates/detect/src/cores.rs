@@ -11,7 +11,7 @@ fn cores() -> usize {
 }
 
 /// `work` of every number below `count`, in order. Threads take `share` numbers at a time.
-pub(crate) fn map<T: Send>(count: usize, share: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
+pub fn map<T: Send>(count: usize, share: usize, work: impl Fn(usize) -> T + Sync) -> Vec<T> {
     let share = share.max(1);
     let threads = cores().min(count.div_ceil(share));
     if threads <= 1 {

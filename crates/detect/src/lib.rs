@@ -22,7 +22,7 @@
 //! ```
 
 mod board;
-mod cores;
+pub mod cores;
 mod decode;
 #[cfg(test)]
 mod drawn;

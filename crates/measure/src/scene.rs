@@ -10,7 +10,7 @@ use shimwright_detect::FoundCorner;
 use shimwright_geom::Vec2;
 use shimwright_record::{PhotoUse, PrintScale};
 use shimwright_solve::{
-    CornerSight, JointProblem, JointState, Options, PhotoState, PlanePoint, Priors, pose_of_plane,
+    CornerSight, JointProblem, JointState, Options, PhotoState, PlanePoint, Priors, SHIFTS, pose_of_plane,
 };
 
 /// Fewest corners of the target that a photo must show.
@@ -161,7 +161,7 @@ impl Scene {
                 camera_from_fixed: pose,
                 focal: 1.0,
                 camera,
-                edge_shift: [0.0; 2],
+                edge_shift: [[0.0; SHIFTS]; 2],
             });
             corners.extend(found.iter().map(|c| CornerSight {
                 photo: k,
@@ -181,7 +181,7 @@ impl Scene {
                 radius: None,
                 square_sigma: 1.0,
                 lean_sigma: 1.0,
-                edge_shift_sigma: 1.0,
+                edge_shift_sigma: [1.0; SHIFTS],
                 heights: vec![],
             },
             state: JointState {

@@ -6,7 +6,7 @@
 use crate::joint::CORNER_LOSS;
 use crate::{
     CornerSight, Error, Homography, JointProblem, JointSolution, JointState, Options, PhotoState, PlanePoint,
-    Priors, pose_of_plane,
+    Priors, SHIFTS, pose_of_plane,
 };
 use nalgebra::{DMatrix, SMatrix};
 use shimwright_camera::{Camera, INTRINSICS};
@@ -284,7 +284,7 @@ impl CalibrationProblem<'_> {
             radius: None,
             square_sigma: 1.0,
             lean_sigma: 1.0,
-            edge_shift_sigma: 1.0,
+            edge_shift_sigma: [1.0; SHIFTS],
             heights: vec![],
         }
     }
@@ -365,6 +365,6 @@ fn photo_state(camera_from_fixed: Pose) -> PhotoState {
         camera_from_fixed,
         focal: 1.0,
         camera: 0,
-        edge_shift: [0.0; 2],
+        edge_shift: [[0.0; SHIFTS]; 2],
     }
 }

@@ -20,7 +20,7 @@ pub use features::{Circle, CurvePoint, Line};
 pub use homography::Homography;
 pub use joint::{
     CornerSight, CurveSight, CurvesProblem, CurvesSolution, CurvesState, EdgeSight, FeatureId, Group,
-    JointProblem, JointSolution, JointState, Known, PhotoState, Priors, Shape,
+    JointProblem, JointSolution, JointState, Known, PhotoState, Priors, SHIFTS, Shape,
 };
 pub use least_squares::{Loss, Model, Options, Residuals, Solution, solve};
 pub use lens_field::{WorstPlace, field_difference};

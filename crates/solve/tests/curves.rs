@@ -4,7 +4,7 @@ use shimwright_camera::Camera;
 use shimwright_geom::{Pose, Vec2, Vec3};
 use shimwright_solve::{
     Circle, CornerSight, CurveSight, CurvesProblem, CurvesState, JointProblem, JointState, Known, Line,
-    Options, PhotoState, Priors, Shape,
+    Options, PhotoState, Priors, SHIFTS, Shape,
 };
 use std::f64::consts::TAU;
 
@@ -130,7 +130,7 @@ fn priors() -> Priors {
         radius: None,
         square_sigma: 1.0,
         lean_sigma: 1.0,
-        edge_shift_sigma: 1.0,
+        edge_shift_sigma: [1.0; SHIFTS],
         heights: vec![],
     }
 }
@@ -153,7 +153,7 @@ fn start(poses: &[Pose]) -> CurvesState {
                     camera_from_fixed: *pose,
                     focal: 1.0,
                     camera: 0,
-                    edge_shift: [0.0; 2],
+                    edge_shift: [[0.0; SHIFTS]; 2],
                 })
                 .collect(),
             scale: Vec2::new(1.0, 1.0),

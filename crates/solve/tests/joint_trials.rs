@@ -5,7 +5,7 @@ use shimwright_camera::Camera;
 use shimwright_geom::{Pose, Random, Vec2, Vec3};
 use shimwright_solve::{
     Circle, CornerSight, EdgeSight, FeatureId, JointProblem, JointState, Line, Options, PhotoState, Priors,
-    Trials, solve_again,
+    SHIFTS, Trials, solve_again,
 };
 
 const SIGMA_CORNER: f64 = 0.03;
@@ -28,7 +28,7 @@ fn truth() -> JointState {
             camera_from_fixed: Pose::from_rotation_vector(Vec3::from(*turn), Vec3::from(*shift)),
             focal: 1.0,
             camera: 0,
-            edge_shift: [0.0; 2],
+            edge_shift: [[0.0; SHIFTS]; 2],
         })
         .collect();
     JointState {
@@ -79,10 +79,10 @@ fn edges(truth: &JointState, random: &mut Random) -> Vec<EdgeSight> {
     let middle = circle.angle_of(&(circle.centre - Vec3::z()));
     let mut all = Vec::new();
     for photo in 0..truth.photos.len() {
-        let mut push = |feature, t: f64, place: &dyn Fn(f64) -> Vec3, random: &mut Random| {
+        let mut push = |feature, along: f64, t: f64, place: &dyn Fn(f64) -> Vec3, random: &mut Random| {
             let (at, next) = (see(truth, photo, &place(t)), see(truth, photo, &place(t + 1e-3)));
-            let along = (next - at).normalize();
-            let side = Vec2::new(-along.y, along.x);
+            let forward = (next - at).normalize();
+            let side = Vec2::new(-forward.y, forward.x);
             all.push(EdgeSight {
                 photo,
                 feature,
@@ -90,18 +90,21 @@ fn edges(truth: &JointState, random: &mut Random) -> Vec<EdgeSight> {
                 side,
                 sigma_px: SIGMA_EDGE,
                 t,
+                along,
             });
         };
         for k in 0..14 {
             let share = f64::from(k) / 13.0 - 0.5;
             push(
                 FeatureId::Line,
+                2.0 * share,
                 60.0 * share,
                 &|t| line.point + line.direction * t,
                 random,
             );
             push(
                 FeatureId::Circle,
+                2.0 * share,
                 middle + 1.3 * share,
                 &|t| circle.centre + circle.radial(t) * circle.radius,
                 random,
@@ -123,7 +126,7 @@ fn priors(truth: &JointState) -> Priors {
         radius: Some((49.4, 0.05)),
         square_sigma: 0.014,
         lean_sigma: 0.07,
-        edge_shift_sigma: 0.2,
+        edge_shift_sigma: [0.2; SHIFTS],
         heights: vec![],
     }
 }

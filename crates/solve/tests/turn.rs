@@ -173,6 +173,7 @@ fn scene(state: TurnState, noise: f64, seed: u64) -> Scene {
                 at: at + side * (noise * RIM_SIGMA * random.normal()),
                 side,
                 t,
+                along: 0.0,
                 sigma_px: RIM_SIGMA,
             });
         }

@@ -197,7 +197,7 @@ fn shifted(refined: &Refined, photo: usize, feature: FeatureId) -> f64 {
     if weight == 0.0 {
         return 0.0;
     }
-    let allowed = refined.solution.state.photos[photo].edge_shift[feature as usize];
+    let allowed = refined.solution.state.photos[photo].edge_shift[feature as usize][0];
     (allowed + wanted / weight).abs() - SURE / weight.sqrt()
 }
 
@@ -207,10 +207,7 @@ fn shifted(refined: &Refined, photo: usize, feature: FeatureId) -> f64 {
 pub(crate) fn strain(refined: &Refined) -> f64 {
     let photos = &refined.solution.state.photos;
     let of = |feature: FeatureId| {
-        let squares: f64 = photos
-            .iter()
-            .map(|p| p.edge_shift[feature as usize].powi(2))
-            .sum();
+        let squares: f64 = photos.iter().map(|p| p.mean_shift(feature).powi(2)).sum();
         (squares / (photos.len().max(2) - 1) as f64).sqrt() / USUAL_SHIFT
     };
     of(FeatureId::Line).max(of(FeatureId::Circle)).max(1.0)

@@ -8,6 +8,7 @@ use super::view::View;
 use crate::Error;
 use crate::observe::Observed;
 use nalgebra::{Matrix2, Matrix3, Vector2};
+use shimwright_detect::cores;
 use shimwright_geom::{Vec2, Vec3};
 use shimwright_solve::{Circle, EdgeSight, FeatureId, JointState};
 
@@ -244,6 +245,10 @@ fn arc(seek: &Seek, circle: &Circle) -> Option<(f64, f64)> {
     (high - low > 0.05).then_some((low, high))
 }
 
+/// Tilts and depths along the line of sight at which the rim is looked for.
+const TILTS: usize = 13;
+const DEPTHS: usize = 57;
+
 /// Slides the circle along the lines of sight of a marked photo, tilting it, until the others show it as well.
 fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
     let range = arc(seek, &circle).ok_or_else(lost)?;
@@ -256,18 +261,14 @@ fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
         .collect();
     let middle = circle.at((range.0 + range.1) / 2.0);
     let sight = (middle - view.place()).normalize();
-    let mut tried: Vec<(f64, Circle)> = Vec::new();
-    for tilt in -6..=6 {
-        for depth in -28..=28 {
-            let mut guess = circle.moved(seek.frame, &[0.0, 0.0, 0.0, f64::from(tilt) * 0.008, 0.0]);
-            guess.centre += sight * (f64::from(depth) * 0.6);
-            let Some(guess) = back_onto(seek, guess, photo, &curve) else {
-                continue;
-            };
-            let score = seek.seen(&guess, |k| !seek.marked(k), range);
-            tried.push((score, guess));
-        }
-    }
+    let at = |i: usize| {
+        let (tilt, depth) = ((i / DEPTHS) as f64 - 6.0, (i % DEPTHS) as f64 - 28.0);
+        let mut guess = circle.moved(seek.frame, &[0.0, 0.0, 0.0, tilt * 0.008, 0.0]);
+        guess.centre += sight * (depth * 0.6);
+        let guess = back_onto(seek, guess, photo, &curve)?;
+        Some((seek.seen(&guess, |k| !seek.marked(k), range), guess))
+    };
+    let tried: Vec<(f64, Circle)> = cores::map(TILTS * DEPTHS, 16, at).into_iter().flatten().collect();
     let best = *tried.iter().max_by(|a, b| a.0.total_cmp(&b.0)).ok_or_else(lost)?;
     let height =
         |circle: &Circle| (circle.at((range.0 + range.1) / 2.0) - seek.frame.origin).dot(&seek.frame.axis);

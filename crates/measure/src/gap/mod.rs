@@ -18,6 +18,7 @@ mod problem;
 mod refine;
 mod result;
 mod seek;
+mod seen;
 mod settle;
 mod start;
 mod tables;

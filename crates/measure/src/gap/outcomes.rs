@@ -5,13 +5,19 @@ use super::chamfer::{self, UNKNOWN_CHAMFER};
 use super::problem::Problem;
 use super::settle::{Settled, Tables};
 use super::start::Start;
+use shimwright_detect::cores;
 use shimwright_solve::JointState;
 
 /// From where the edges are let settle: the mount's edge and the rim moved along the axis, in widths of their
-/// chamfers. In halves, one for each of two threads.
-const STARTS: [&[(f64, f64)]; 2] = [
-    &[(0.0, 0.0), (0.0, -1.2), (0.0, -0.6), (-1.0, 0.0)],
-    &[(0.0, 0.6), (0.0, 1.2), (1.0, 0.0)],
+/// chamfers.
+const STARTS: [(f64, f64); 7] = [
+    (0.0, 0.0),
+    (0.0, -1.2),
+    (0.0, -0.6),
+    (0.0, 0.6),
+    (0.0, 1.2),
+    (-1.0, 0.0),
+    (1.0, 0.0),
 ];
 
 /// Two outcomes whose features lie nearer than this everywhere are one, mm.
@@ -21,9 +27,9 @@ const ARM: f64 = 30.0;
 
 /// Difference of cost that makes one outcome e times as likely as another. Wider than the 2 that chance alone would
 /// allow: what the model leaves out shifts costs as well.
-const COST_SCALE: f64 = 8.0;
+const COST_SCALE: f64 = 12.0;
 
-/// Settles from every start about a state, on two threads. Starts that end in one place count once.
+/// Settles from every start about a state, on all cores. Starts that end in one place count once.
 pub(crate) fn settle_about(
     problem: &Problem,
     start: &Start,
@@ -32,7 +38,8 @@ pub(crate) fn settle_about(
 ) -> Vec<Settled> {
     let mount_leg = problem.drive.mount_chamfer.unwrap_or(UNKNOWN_CHAMFER);
     let rim_leg = problem.drive.rim_chamfer.unwrap_or(UNKNOWN_CHAMFER);
-    let from = |&(mount, rim): &(f64, f64)| {
+    let from = |i: usize| {
+        let (mount, rim) = STARTS[i];
         let mut from = about.clone();
         if let (Some(line), Some(circle)) = (&mut from.line, &mut from.circle) {
             let axis = chamfer::axis(line, circle);
@@ -41,18 +48,7 @@ pub(crate) fn settle_about(
         }
         tables.settle(problem, start, from)
     };
-    let from = &from;
-    let all: Vec<Settled> = std::thread::scope(|scope| {
-        let halves = STARTS.map(|half| scope.spawn(move || half.iter().filter_map(from).collect::<Vec<_>>()));
-        halves
-            .into_iter()
-            // Half of the work must not be missed in silence.
-            .flat_map(|half| {
-                half.join()
-                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-            })
-            .collect()
-    });
+    let all = cores::map(STARTS.len(), 1, from).into_iter().flatten().collect();
     distinct(all)
 }
 

@@ -281,6 +281,7 @@ pub(crate) fn measure(piece: &StripPiece, round: Round) -> Option<EdgeSight> {
         at: guess.at + guess.side * place,
         side: guess.side,
         t: piece.piece.t,
+        along: 0.0,
         sigma_px: sigma,
     };
     (sigma < VAGUE).then_some(sight)

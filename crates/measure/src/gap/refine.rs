@@ -10,10 +10,13 @@ use super::start::Start;
 use super::tables;
 use crate::Error;
 use crate::observe::Observed;
+use shimwright_detect::cores;
 use shimwright_solve::{EdgeSight, FeatureId, JointSolution, JointState, Options};
 
-/// How often the edges settle on one cut before all cuts are looked at.
+/// How often, at most, the edges settle on one cut before all cuts are looked at: once they come to rest as near as this
+/// to where they were cut (px), they need no further cut to do so.
 const APPROACHES: usize = 2;
+const CUT_NEAR: f64 = 0.5;
 /// How many ways of cutting the edges into pieces are looked at together. Where exactly a piece is cut is chance: what
 /// comes out of several cuts hangs less on it, and less on the marks.
 const CUTS: usize = 3;
@@ -44,6 +47,8 @@ pub(crate) struct Refined {
     pub told: Vec<[usize; 2]>,
     /// Every outcome that was weighed, with its weight.
     pub outcomes: Vec<(JointState, f64)>,
+    /// How far the farthest piece still moved when the rounds of settling were over, px.
+    pub unrest: f64,
     pub mount_range: (f64, f64),
     pub rim_range: (f64, f64),
 }
@@ -56,8 +61,14 @@ impl Ranges {
         self.0[feature as usize]
     }
 
+    /// Place in the range, from -1 at its low end to 1 at its high end.
+    pub fn along(&self, feature: FeatureId, t: f64) -> f64 {
+        let (low, high) = self.of(feature);
+        ((2.0 * t - low - high) / (high - low)).clamp(-1.0, 1.0)
+    }
+
     /// Weight of a piece by its place in the range.
-    fn weight(&self, feature: FeatureId, t: f64) -> f64 {
+    pub fn weight(&self, feature: FeatureId, t: f64) -> f64 {
         let range = self.of(feature);
         let inside = (t - range.0).min(range.1 - t) / (TAPER * (range.1 - range.0));
         let x = inside.clamp(0.0, 1.0);
@@ -81,12 +92,16 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         let all = settle_about(problem, &start, &about, &tables);
         let best = best_of(&all).ok_or_else(|| does_not_fit("they do not settle"))?;
         about = best.solution.state.clone();
+        if tables.farthest(&about) < CUT_NEAR {
+            break;
+        }
     }
-    let tables = Tables::together((0..CUTS).map(|cut| {
+    let cuts = (0..CUTS).map(|cut| {
         let phase = cut as f64 / CUTS as f64;
         sighted.iter_mut().for_each(|edge| edge.phase = phase);
         tabled(problem, &about, &sighted, &ranges)
-    }));
+    });
+    let tables = Tables::together(cuts);
     let all = settle_about(problem, &start, &about, &tables);
     let settled = best_of(&all)
         .ok_or_else(|| does_not_fit("they do not settle"))?
@@ -97,6 +112,7 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         .map(|(s, w)| (s.solution.state.clone(), w))
         .collect();
     let (located, told) = tables.located(&settled.solution.state);
+    let unrest = settled.unrest;
     let (edges, solution) = widened(problem, &start, settled, &located)?;
     Ok(Refined {
         looked_at: tables.count(start.used.len()),
@@ -106,6 +122,7 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         edges,
         located,
         outcomes,
+        unrest,
         mount_range,
         rim_range,
     })
@@ -125,27 +142,18 @@ fn sighted<'a>(problem: &Problem, photos: &'a [Observed], start: &Start) -> Vec<
     start.used.iter().enumerate().flat_map(of_photo).collect()
 }
 
-/// The tables of all pieces cut about a state, on two threads.
+/// The tables of all pieces cut about a state, on all cores.
 fn tabled(problem: &Problem, state: &JointState, sighted: &[Sighted], ranges: &Ranges) -> Tables {
-    let of_edge = |edge: &Sighted| {
+    let of_edge = |i: usize| {
+        let edge = &sighted[i];
         let mut blur = Some(edge.corner_blur);
         let pieces = strips(problem, state, edge, &mut blur, ranges.of(edge.feature));
-        tables::of_edge(&pieces, edge.corner_blur, |t| ranges.weight(edge.feature, t))
+        tables::of_edge(&pieces, edge.corner_blur, ranges)
     };
-    let of_edge = &of_edge;
-    let (front, back) = sighted.split_at(sighted.len() / 2);
-    let all = std::thread::scope(|scope| {
-        let halves =
-            [front, back].map(|half| scope.spawn(move || half.iter().flat_map(of_edge).collect::<Vec<_>>()));
-        halves
-            .into_iter()
-            // Half of the work must not be missed in silence.
-            .flat_map(|half| {
-                half.join()
-                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-            })
-            .collect()
-    });
+    let all = cores::map(sighted.len(), 1, of_edge)
+        .into_iter()
+        .flatten()
+        .collect();
     Tables::new(all, &ranges.0)
 }
 

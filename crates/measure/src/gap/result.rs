@@ -25,6 +25,8 @@ pub(crate) const EDGE_MODEL: f64 = 0.012;
 const ONE_VIEW: f64 = 1.6;
 /// Photos that contradict each other by more than this times what is usual are told of.
 const STRAINED: f64 = 1.5;
+/// Edges that still moved by more than this in the last round of settling are told of, px.
+const UNREST: f64 = 0.05;
 /// How far beyond the marks the edges are taken to go on, mm.
 const BEYOND_MARKS: f64 = 5.0;
 
@@ -128,19 +130,14 @@ fn wider(value: f64, linear: f64, trials: &Trials) -> f64 {
     linear.max(value - low).max(high - value)
 }
 
-/// Mean and standard deviation of a value over the outcomes that were weighed.
+/// A value at the likeliest outcome, and how far from it the others that were weighed lie (root mean square). Their mean
+/// would be drawn by outcomes that do not hold.
 fn weighed(refined: &Refined, value: &impl Fn(&JointState) -> f64) -> (f64, f64) {
-    let mean: f64 = refined
-        .outcomes
-        .iter()
-        .map(|(state, weight)| weight * value(state))
-        .sum();
-    let variance: f64 = refined
-        .outcomes
-        .iter()
-        .map(|(state, weight)| weight * (value(state) - mean).powi(2))
-        .sum();
-    (mean, variance.sqrt())
+    let all = refined.outcomes.iter();
+    let likeliest = all.clone().max_by(|a, b| a.1.total_cmp(&b.1));
+    let told = likeliest.map_or(f64::NAN, |(state, _)| value(state));
+    let away = all.map(|(state, weight)| weight * (value(state) - told).powi(2));
+    (told, away.sum::<f64>().sqrt())
 }
 
 /// The part of the mount's edge that faces the rim, mm along it: inside the rim's disc, and not far beyond the marks.
@@ -290,6 +287,13 @@ fn warnings(problem: &Problem, refined: &Refined, tilt: f64, tilt_u: f64) -> Vec
         warnings.push(
             "the edges in the photos fit together poorly, which widens the uncertainty; mark both edges in every photo, \
              or take the photos again with more even light"
+                .into(),
+        );
+    }
+    if refined.unrest > UNREST {
+        warnings.push(
+            "the edges did not come quite to rest where the photos put them; take another photo from further left or \
+             right, and compare"
                 .into(),
         );
     }

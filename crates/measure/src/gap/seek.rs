@@ -4,18 +4,17 @@
 
 use super::hiding;
 use super::problem::Problem;
+use super::seen::{Credit, Place, SEEN_NEAR, seen_of};
 use super::start::Start;
 use super::view::View;
 use crate::observe::Observed;
 use nalgebra::{SMatrix, SVector};
-use shimwright_edge::{Ridge, StepProfile};
+use shimwright_edge::StepProfile;
 use shimwright_geom::{Vec2, Vec3};
 use shimwright_solve::{Circle, CurvePoint, EdgeSight, FeatureId, JointState, Line};
 
 /// Pieces into which the marked part is cut for the search.
 const PIECES: usize = 24;
-/// A step of encoded brightness that is an edge beyond doubt; stronger ones count no more.
-const CLEAR_STEP: f64 = 0.03;
 /// Other edges within this of the mount's edge are taken for it, px.
 pub(crate) const MOUNT_WIDTH: f64 = 2.5;
 /// White border of a card beyond its pattern, with a little for how it was cut, mm.
@@ -169,12 +168,6 @@ pub(crate) struct Grid {
     pub nearness: f64,
 }
 
-/// A place on the projected feature: the edges across it, and how each of the five numbers moves it across, px.
-pub(crate) struct Place {
-    edges: Vec<Ridge>,
-    by: Move,
-}
-
 /// Where a mark lies from the projected feature, px across, and how the numbers move the feature there.
 pub(crate) struct MarkGap {
     pub away: f64,
@@ -243,9 +236,13 @@ impl Seek<'_> {
             return None;
         }
         let marks = self.mark_gaps(feature);
+        let credits: Vec<Vec<Credit>> = places
+            .iter()
+            .map(|places| (places.iter().map(|place| Credit::of(place, grid.nearness))).collect())
+            .collect();
         let mut best = (f64::NEG_INFINITY, [0.0; 5]);
         each_move(grid, &mut |by| {
-            let seen = score(&places, by, grid.nearness);
+            let seen = seen_of(&credits, |credit| credit.at(by));
             let score = seen - mark_cost(&marks, by) - feature.askew_cost(self.frame, by);
             if score > best.0 {
                 best = (score, *by);
@@ -265,7 +262,7 @@ impl Seek<'_> {
     /// Share of a feature that a photo shows as an edge; `None` where it is hidden or out of the picture.
     pub fn seen_in<C: Movable>(&self, photo: usize, feature: &C, range: (f64, f64)) -> Option<f64> {
         let places = self.places(photo, feature, range, 4.0);
-        (places.len() >= PIECES / 4).then(|| score(&[places], &[0.0; 5], 1.5))
+        (places.len() >= PIECES / 4).then(|| seen_of(&[places], |place| place.seen(0.0, SEEN_NEAR)))
     }
 
     fn places<C: Movable>(&self, k: usize, feature: &C, range: (f64, f64), reach: f64) -> Vec<Place> {
@@ -404,6 +401,7 @@ impl Seek<'_> {
                     at: piece.guess.at,
                     side: piece.guess.side,
                     t: piece.t,
+                    along: 0.0,
                     sigma_px: 2.0,
                 }))
             })
@@ -431,27 +429,6 @@ fn each_move(grid: &Grid, visit: &mut impl FnMut(&Move)) {
     fill(grid, 0, &mut [0.0; 5], visit);
 }
 
-/// How much of the moved feature is seen as an edge: mean over photos and places, 0 to 1. The step may change its
-/// sign along a rim as the light does.
-fn score(places: &[Vec<Place>], by: &Move, nearness: f64) -> f64 {
-    let of_photo = |places: &Vec<Place>| {
-        let seen: f64 = places
-            .iter()
-            .map(|place| {
-                let offset: f64 = place.by.iter().zip(by).map(|(a, b)| a * b).sum();
-                let credit = |edge: &Ridge| {
-                    let away = (edge.offset - offset) / nearness;
-                    let near = (1.0 - away * away / 4.0).max(0.0);
-                    (edge.height / CLEAR_STEP).min(1.0) * near * near
-                };
-                place.edges.iter().map(credit).fold(0.0, f64::max)
-            })
-            .sum();
-        seen / places.len().max(1) as f64
-    };
-    places.iter().map(of_photo).sum::<f64>() / places.len().max(1) as f64
-}
-
 fn mark_cost(marks: &[MarkGap], by: &Move) -> f64 {
     let cost: f64 = marks
         .iter()
@@ -477,6 +454,7 @@ pub(crate) fn mark_points(problem: &Problem, start: &Start, feature: FeatureId) 
             at: *at,
             side: Vec2::new(0.0, 1.0),
             t: 0.0,
+            along: 0.0,
             sigma_px: MARK_FREE,
         })
     };

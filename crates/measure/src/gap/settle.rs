@@ -12,7 +12,7 @@ const BINS: usize = 12;
 /// Standard deviation of the change of that share from one place to the next.
 const SHARE_CHANGE: f64 = 0.1;
 /// Most rounds, and the move of every piece below which all has settled, px.
-const ROUNDS: usize = 25;
+const ROUNDS: usize = 50;
 const SETTLED: f64 = 1e-3;
 /// Longest move of a piece in one round, px.
 const STRIDE: f64 = 0.4;
@@ -57,6 +57,8 @@ pub(crate) struct Settled {
     pub solution: JointSolution,
     /// Cost of pieces, corners and priors.
     pub cost: f64,
+    /// How far the farthest piece still moved in the last round, px.
+    pub unrest: f64,
 }
 
 impl Tables {
@@ -146,6 +148,7 @@ impl Tables {
                     at: table.guess.at + table.guess.side * place,
                     side: table.guess.side,
                     t: table.t,
+                    along: table.along,
                     sigma_px: (2.0 / curvature).sqrt(),
                 })
             })
@@ -155,10 +158,10 @@ impl Tables {
     /// Moves everything to the nearest state at which nothing pulls any more.
     pub fn settle(&self, problem: &Problem, start: &Start, mut state: JointState) -> Option<Settled> {
         let options = Options {
-            iterations: 2,
+            iterations: 1,
             relative_fall: 1e-9,
         };
-        let mut last: Option<JointSolution> = None;
+        let mut last: Option<(JointSolution, f64)> = None;
         for _ in 0..ROUNDS {
             let say = self.say(&state);
             let edges = self.sights(&say);
@@ -166,12 +169,12 @@ impl Tables {
             let solution = joint.solve(state.clone(), &options).ok()?;
             state = solution.state.clone();
             let moved = self.farthest_move(&say, &state);
-            last = Some(solution);
+            last = Some((solution, moved));
             if moved < SETTLED {
                 break;
             }
         }
-        let solution = last?;
+        let (solution, unrest) = last?;
         let say = self.say(&state);
         let mut edges = self.sights(&say);
         self.widen(&state, &say, &mut edges);
@@ -189,6 +192,7 @@ impl Tables {
             edges,
             solution,
             cost: say.cost + rest.cost,
+            unrest,
         })
     }
 
@@ -265,6 +269,7 @@ impl Tables {
                     at: table.guess.at + table.guess.side * place,
                     side: table.guess.side,
                     t: table.t,
+                    along: table.along,
                     sigma_px,
                 };
                 let residual = (pull.place - place) / sigma_px;
@@ -272,6 +277,12 @@ impl Tables {
             }
         }
         (located, told)
+    }
+
+    /// How far the farthest piece lies from where it was cut, px.
+    pub fn farthest(&self, state: &JointState) -> f64 {
+        let places = self.tables.iter().filter_map(|table| place_of(state, table));
+        places.fold(0.0, |most, place| most.max(place.abs()))
     }
 
     fn farthest_move(&self, say: &Say, state: &JointState) -> f64 {
@@ -302,7 +313,7 @@ fn place_of(state: &JointState, table: &Table) -> Option<f64> {
         FeatureId::Line => CurvePoint::nearest(&state.line?, &camera, pose, at, side, table.t),
         FeatureId::Circle => CurvePoint::nearest(&state.circle?, &camera, pose, at, side, table.t),
     }?;
-    let shift = state.photos[table.photo].edge_shift[table.feature as usize];
+    let shift = state.photos[table.photo].shift_of(table.feature, table.along);
     Some((near.seen.at - at).dot(&near.normal) + shift)
 }
 

@@ -7,14 +7,16 @@ use crate::told::list_of;
 use crate::{Error, JobInput, asked, stale, target_seen};
 use shimwright_geom::Vec2;
 use shimwright_solve::{
-    CornerSight, JointProblem, JointState, Loss, Options, PhotoState, PlanePoint, Priors, pose_of_plane,
+    CornerSight, JointProblem, JointState, Loss, Options, PhotoState, PlanePoint, Priors, SHIFTS,
+    pose_of_plane,
 };
 
 /// Fewest corners of the card that a photo must show.
 const FEWEST_CORNERS: usize = 6;
 
-/// Standard deviation of the shift that light and chamfer may give a whole edge in one photo, px.
-const EDGE_SHIFT: f64 = 0.1;
+/// Standard deviations of the shifts that light and chamfer may give a whole edge in one photo, px: alike everywhere,
+/// slanting, bowed.
+const EDGE_SHIFT: [f64; SHIFTS] = [0.1, 0.06, 0.06];
 
 /// Poses, lens and scale from the corners, and what the later steps need.
 pub(crate) struct Start {
@@ -97,7 +99,7 @@ pub(crate) fn from_corners(problem: &Problem, photos: &[Observed], input: &JobIn
             camera_from_fixed: pose,
             focal: 1.0,
             camera: of_photo[i],
-            edge_shift: [0.0; 2],
+            edge_shift: [[0.0; SHIFTS]; 2],
         });
         corners.extend(found.iter().map(|c| CornerSight {
             photo: k,

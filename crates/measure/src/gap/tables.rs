@@ -2,6 +2,7 @@
 //! weighed, without a look at a picture.
 
 use super::pieces::StripPiece;
+use super::refine::Ranges;
 use shimwright_edge::{BandTable, EdgeGuess, TableGrid, band_table};
 use shimwright_solve::FeatureId;
 
@@ -40,6 +41,8 @@ pub(crate) struct Table {
     pub guess: EdgeGuess,
     /// Curve parameter at the piece's middle.
     pub t: f64,
+    /// Its place in the marked range, -1 to 1.
+    pub along: f64,
     /// Weight by its place in the marked range.
     pub weight: f64,
     /// Share of its say that is believed; it is part of the weight.
@@ -129,7 +132,7 @@ fn grid(feature: FeatureId) -> TableGrid {
 }
 
 /// Tables of the pieces of one edge in one photo, which share a blur.
-pub(crate) fn of_edge(pieces: &[StripPiece], corner_blur: f64, weight: impl Fn(f64) -> f64) -> Vec<Table> {
+pub(crate) fn of_edge(pieces: &[StripPiece], corner_blur: f64, ranges: &Ranges) -> Vec<Table> {
     let blurs = BLURS.map(|f| f * corner_blur);
     let raw: Vec<(&StripPiece, BandTable)> = pieces
         .iter()
@@ -146,7 +149,8 @@ pub(crate) fn of_edge(pieces: &[StripPiece], corner_blur: f64, weight: impl Fn(f
             feature: piece.feature,
             guess: piece.piece.guess,
             t: piece.piece.t,
-            weight: piece.believed * weight(piece.piece.t),
+            along: ranges.along(piece.feature, piece.piece.t),
+            weight: piece.believed * ranges.weight(piece.feature, piece.piece.t),
             believed: piece.believed,
             cost: weighed(table, blur, usual),
         })

@@ -48,7 +48,7 @@ impl Disturbed<'_> {
         let edges: Vec<EdgeSight> = refined.edges.iter().map(|e| self.widened(e)).collect();
         let own = &refined.start.priors;
         let priors = Priors {
-            edge_shift_sigma: own.edge_shift_sigma * self.edges,
+            edge_shift_sigma: own.edge_shift_sigma.map(|sigma| sigma * self.edges),
             ..own.clone()
         };
         let joint = JointProblem {

@@ -356,6 +356,7 @@ impl StripPiece {
             at: guess.at + guess.side * place,
             side: guess.side,
             t: self.piece.t,
+            along: 0.0,
             sigma_px,
         };
         (sigma_px < VAGUE).then_some(Located {

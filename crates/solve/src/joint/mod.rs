@@ -19,9 +19,12 @@ use nalgebra::{DMatrix, DVector, Matrix2x3};
 use shimwright_camera::{Camera, INTRINSICS};
 use shimwright_geom::{Pose, Vec2, Vec3};
 
-/// Parameters of a photo: turn (3, rad), shift (3, mm), logarithm of the focal factor (1), shifts of the two edges
-/// across themselves (2, px).
-const PER_PHOTO: usize = 9;
+/// Parameters of a photo: turn (3, rad), shift (3, mm), logarithm of the focal factor (1); where there are edges, then
+/// the shifts of the two across themselves (2 x [`SHIFTS`], px).
+const OF_CAMERA: usize = 7;
+/// Ways in which an edge may be shifted as a whole: alike everywhere, slanting, bowed (Legendre polynomials of degree 0
+/// to 2 over its measured part).
+pub const SHIFTS: usize = 3;
 /// How strongly a corner may pull.
 pub(crate) const CORNER_LOSS: Loss = Loss::Cauchy(3.0);
 /// How strongly an edge point may pull.
@@ -38,8 +41,30 @@ pub struct PhotoState {
     pub focal: f64,
     /// Index of its camera.
     pub camera: usize,
-    /// Shift of the observed straight edge and rim across themselves, px.
-    pub edge_shift: [f64; 2],
+    /// Shift of the observed straight edge and rim across themselves, px; see [`SHIFTS`].
+    pub edge_shift: [[f64; SHIFTS]; 2],
+}
+
+impl PhotoState {
+    /// Shift of a place of an edge, px; `along` runs from -1 at one end of the measured part to 1 at the other.
+    pub fn shift_of(&self, feature: FeatureId, along: f64) -> f64 {
+        let shifts = self.edge_shift[feature as usize].iter();
+        shifts
+            .zip(shift_ways(along))
+            .map(|(shift, way)| shift * way)
+            .sum()
+    }
+
+    /// Root mean square of an edge's shift over its measured part, px (the polynomials' own is 1 / sqrt(2 n + 1)).
+    pub fn mean_shift(&self, feature: FeatureId) -> f64 {
+        let [even, slant, bow] = self.edge_shift[feature as usize];
+        (even * even + slant * slant / 3.0 + bow * bow / 5.0).sqrt()
+    }
+}
+
+/// Legendre polynomials of degree 0 to 2.
+fn shift_ways(along: f64) -> [f64; SHIFTS] {
+    [1.0, along, 1.5 * along * along - 0.5]
 }
 
 /// Everything that is solved for.
@@ -93,9 +118,19 @@ pub struct JointProblem<'a> {
 pub type JointSolution = Solution<JointState>;
 
 impl JointProblem<'_> {
+    fn has_edges(&self) -> bool {
+        self.has_line || self.has_circle
+    }
+
+    /// Index of a photo's first parameter.
+    fn photo_at(&self, photo: usize) -> usize {
+        let shifts = if self.has_edges() { 2 * SHIFTS } else { 0 };
+        (OF_CAMERA + shifts) * photo
+    }
+
     /// Index of the first camera's first intrinsic.
     pub(crate) fn cameras_at(&self) -> usize {
-        PER_PHOTO * self.photos
+        self.photo_at(self.photos)
     }
 
     fn scale_at(&self) -> usize {
@@ -157,7 +192,7 @@ impl JointProblem<'_> {
         let turned = pose.direction(fixed);
         let row = across.transpose() * seen.by_point;
         let by_turn = -row * turned.cross_matrix();
-        let at = PER_PHOTO * photo;
+        let at = self.photo_at(photo);
         for k in 0..3 {
             out.push((at + k, by_turn[k]));
             out.push((at + 3 + k, row[k]));
@@ -228,11 +263,10 @@ impl JointProblem<'_> {
                 out.push(Group::Edges as usize, EDGE_LOSS, LOST_RESIDUAL, &[]);
                 continue;
             };
-            let shift = state.photos[sight.photo].edge_shift[feature as usize];
-            derivatives.push((
-                PER_PHOTO * sight.photo + 7 + feature as usize,
-                1.0 / sight.sigma_px,
-            ));
+            let first_shift = self.photo_at(sight.photo) + OF_CAMERA + SHIFTS * feature as usize;
+            let ways = shift_ways(sight.along).into_iter().enumerate();
+            derivatives.extend(ways.map(|(k, way)| (first_shift + k, way / sight.sigma_px)));
+            let shift = state.photos[sight.photo].shift_of(feature, sight.along);
             let residual = miss + shift / sight.sigma_px;
             out.push(Group::Edges as usize, self.edge_loss, residual, &derivatives);
         }
@@ -287,14 +321,16 @@ impl Model for JointProblem<'_> {
     fn moved(&self, state: &JointState, step: &DVector<f64>) -> JointState {
         let mut next = state.clone();
         for (i, photo) in next.photos.iter_mut().enumerate() {
-            let at = PER_PHOTO * i;
+            let at = self.photo_at(i);
             photo.camera_from_fixed = photo.camera_from_fixed.nudged(
                 &step.fixed_rows::<3>(at).into_owned(),
                 &step.fixed_rows::<3>(at + 3).into_owned(),
             );
             photo.focal *= step[at + 6].exp();
-            photo.edge_shift[0] += step[at + 7];
-            photo.edge_shift[1] += step[at + 8];
+            if self.has_edges() {
+                let shifts = photo.edge_shift.as_flattened_mut().iter_mut();
+                (shifts.enumerate()).for_each(|(k, shift)| *shift += step[at + OF_CAMERA + k]);
+            }
         }
         for (i, camera) in next.cameras.iter_mut().enumerate() {
             for k in 0..INTRINSICS {

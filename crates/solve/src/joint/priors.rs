@@ -1,6 +1,6 @@
 //! What is known beforehand, and how it pulls on the solution.
 
-use super::{FeatureId, JointProblem, JointState, PER_PHOTO};
+use super::{FeatureId, JointProblem, JointState, SHIFTS};
 use crate::features::{Curve, across};
 use crate::{Circle, Line, Loss, Residuals};
 use shimwright_camera::{Camera, INTRINSICS};
@@ -62,9 +62,9 @@ pub struct Priors {
     pub square_sigma: f64,
     /// Standard deviation of the angle by which the rim's axis may lean out of the card's plane, rad.
     pub lean_sigma: f64,
-    /// Standard deviation of a shift common to all points of one edge in one photo, px: light and chamfer mislead
+    /// Standard deviations of the shifts common to all points of one edge in one photo, px: light and chamfer mislead
     /// neighbouring points alike.
-    pub edge_shift_sigma: f64,
+    pub edge_shift_sigma: [f64; SHIFTS],
     /// Stated heights above the target towards the camera: feature, height and standard deviation, mm.
     pub heights: Vec<(FeatureId, f64, f64)>,
 }
@@ -81,12 +81,15 @@ impl JointProblem<'_> {
 
     fn photo_priors(&self, state: &JointState, out: &mut Residuals) {
         for (i, photo) in state.photos.iter().enumerate() {
-            let at = PER_PHOTO * i + 6;
+            let at = self.photo_at(i) + 6;
             let sigma = self.priors.focal_factor_sigma;
             pull(out, Group::Camera, at, photo.focal.ln(), sigma);
-            for (k, shift) in photo.edge_shift.into_iter().enumerate() {
-                let sigma = self.priors.edge_shift_sigma;
-                pull(out, Group::EdgeShift, at + 1 + k, shift, sigma);
+            if !self.has_edges() {
+                continue;
+            }
+            for (k, shift) in photo.edge_shift.as_flattened().iter().enumerate() {
+                let sigma = self.priors.edge_shift_sigma[k % SHIFTS];
+                pull(out, Group::EdgeShift, at + 1 + k, *shift, sigma);
             }
         }
     }

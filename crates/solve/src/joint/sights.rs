@@ -37,6 +37,8 @@ pub struct EdgeSight {
     pub side: Vec2,
     /// Curve parameter to start the search for the nearest point from (mm or rad).
     pub t: f64,
+    /// Place in the measured part of the edge, -1 at one end and 1 at the other; 0 where no part is chosen yet.
+    pub along: f64,
     /// Standard deviation across the edge, px.
     pub sigma_px: f64,
 }
