@@ -279,12 +279,6 @@ impl Tables {
         (located, told)
     }
 
-    /// How far the farthest piece lies from where it was cut, px.
-    pub fn farthest(&self, state: &JointState) -> f64 {
-        let places = self.tables.iter().filter_map(|table| place_of(state, table));
-        places.fold(0.0, |most, place| most.max(place.abs()))
-    }
-
     fn farthest_move(&self, say: &Say, state: &JointState) -> f64 {
         self.tables
             .iter()

@@ -16,7 +16,7 @@ const FEWEST_CORNERS: usize = 6;
 
 /// Standard deviations of the shifts that light and chamfer may give a whole edge in one photo, px: alike everywhere,
 /// slanting, bowed.
-const EDGE_SHIFT: [f64; SHIFTS] = [0.1, 0.06, 0.06];
+const EDGE_SHIFT: [f64; SHIFTS] = [0.1; SHIFTS];
 
 /// Poses, lens and scale from the corners, and what the later steps need.
 pub(crate) struct Start {
