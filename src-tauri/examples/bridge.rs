@@ -155,6 +155,6 @@ fn photo(view: &WebviewWindow<MockRuntime>, path: &str) -> (u16, &'static str, V
         .and_then(|workshop| tauri::async_runtime::block_on(workshop.photo(id)));
     match found {
         Ok(bytes) => (200, "image/jpeg", bytes.to_vec()),
-        Err(failure) => (404, "text/plain", failure.message.into_bytes()),
+        Err(failure) => (404, "text/plain", failure.message.as_bytes().to_vec()),
     }
 }

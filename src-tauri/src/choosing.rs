@@ -4,6 +4,8 @@ use crate::Shop;
 use crate::commands::{Answer, out_folder};
 use shimwright_app::bridge::{Failure, FileFound};
 use shimwright_app::file_at;
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 use std::path::PathBuf;
 use tauri::{AppHandle, Runtime, State};
 use tauri_plugin_dialog::{DialogExt, FileDialogBuilder, FilePath};
@@ -74,12 +76,12 @@ fn folder<R: Runtime>(_: FileDialogBuilder<R>) -> Option<FilePath> {
 async fn asked(ask: impl FnOnce() -> Option<FilePath> + Send + 'static) -> Answer<Option<PathBuf>> {
     let chosen = tauri::async_runtime::spawn_blocking(ask)
         .await
-        .map_err(|error| Failure::internal(error.to_string()))?;
+        .map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
     let path = chosen.map(FilePath::into_path).transpose();
     path.map_err(|error| {
         Failure::bad_input(
-            format!("what was chosen is no file of this machine ({error})"),
-            "copy it into a folder of this machine first",
+            say!("what was chosen is no file of this machine ({error})"),
+            say!("copy it into a folder of this machine first"),
         )
     })
 }

@@ -9,6 +9,7 @@ use shimwright_app::bridge::{
 };
 use shimwright_app::record::{Board, Corner, SpacerStock};
 use shimwright_app::write_target_sheets;
+use shimwright_say::say;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use tauri::ipc::{InvokeBody, Request};
@@ -90,7 +91,9 @@ pub async fn look(shop: State<'_, Shop>, request: Request<'_>) -> Answer<Look> {
     let asked = request.headers().get(LOOK).map(|asked| asked.as_bytes());
     let asked = asked.and_then(|asked| serde_json::from_slice(asked).ok());
     let (Some(asked), InvokeBody::Raw(grey)) = (asked, request.body()) else {
-        return Err(Failure::internal("a picture came without its size or its bytes"));
+        return Err(Failure::internal(say!(
+            "a picture came without its size or its bytes"
+        )));
     };
     shop.workshop()?.look(asked, grey.clone()).await
 }
@@ -105,7 +108,7 @@ pub async fn add_sound(shop: State<'_, Shop>, request: Request<'_>) -> Answer<So
 /// A file that came as a raw request: its name and its bytes.
 pub(crate) fn file_of(request: &Request<'_>) -> Answer<(String, Vec<u8>)> {
     let InvokeBody::Raw(bytes) = request.body() else {
-        return Err(Failure::internal("a file came without its bytes"));
+        return Err(Failure::internal(say!("a file came without its bytes")));
     };
     let name = request
         .headers()

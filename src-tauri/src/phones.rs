@@ -7,6 +7,7 @@ use shimwright_app::bridge::{Failure, PhoneAtBench, PhoneInvitation, PhoneTold, 
 use shimwright_app::receive::local_addresses;
 use shimwright_app::record::CheckKind;
 use shimwright_app::{PhoneDesk, phone_page, system_clock};
+use shimwright_say::say;
 use std::sync::{Arc, Mutex, PoisonError};
 use tauri::ipc::Response;
 use tauri::{AppHandle, Manager, Runtime, State};
@@ -24,7 +25,7 @@ impl Phones {
     fn open(&self) -> Answer<Arc<PhoneDesk>> {
         let held = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         held.clone()
-            .ok_or_else(|| Failure::not_found("no phone can connect now", "let one in first"))
+            .ok_or_else(|| Failure::not_found(say!("no phone can connect now"), say!("let one in first")))
     }
 
     async fn close(&self) -> Option<Arc<PhoneDesk>> {

@@ -46,7 +46,7 @@ fn picture(bytes: &[u8]) -> Response<Vec<u8>> {
 }
 
 fn refusal(failure: &Failure) -> Response<Vec<u8>> {
-    let mut response = Response::new(failure.message.clone().into_bytes());
+    let mut response = Response::new(failure.message.as_bytes().to_vec());
     *response.status_mut() = match failure.code {
         FailureCode::NotFound | FailureCode::BadInput => StatusCode::NOT_FOUND,
         _ => StatusCode::INTERNAL_SERVER_ERROR,
@@ -68,6 +68,7 @@ fn kind(bytes: &[u8]) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use shimwright_phrase::Phrase;
 
     #[test]
     fn a_picture_names_its_type_and_lets_the_page_read_it() {
@@ -81,7 +82,10 @@ mod tests {
 
     #[test]
     fn a_photo_that_is_not_there_is_not_found() {
-        let failure = Failure::not_found("no such photo", "look at the list");
+        let failure = Failure::not_found(
+            Phrase::foreign("no such photo"),
+            Phrase::foreign("look at the list"),
+        );
         assert_eq!(refusal(&failure).status(), StatusCode::NOT_FOUND);
     }
 }

@@ -2,6 +2,7 @@
 
 use shimwright_app::bridge::Failure;
 use shimwright_app::{Home, Workshop, history_folder, history_home};
+use shimwright_say::say;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
@@ -63,7 +64,10 @@ impl Shop {
         work: impl AsyncFnOnce(&Home) -> Result<T, Failure>,
     ) -> Result<T, Failure> {
         let home = history_home(&self.folder.clone()?)?;
-        let away = Failure::bad_input("the history is being replaced", "wait until that is done");
+        let away = Failure::bad_input(
+            say!("the history is being replaced"),
+            say!("wait until that is done"),
+        );
         let before = std::mem::replace(&mut *self.held(), Err(away));
         if let Ok(workshop) = before {
             workshop.close().await;

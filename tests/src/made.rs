@@ -214,7 +214,7 @@ pub fn outcome(seed: u64, result: Result<CheckResult, Error>, name: &str, truth:
         }
         Err(error) => Outcome::Refused {
             seed,
-            why: error.message,
+            why: error.message.into(),
         },
     }
 }

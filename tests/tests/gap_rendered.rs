@@ -1,7 +1,7 @@
 //! The gap check on rendered pictures with known truth (`../shared/data/rendered`, ray-traced, lens, blur, noise, JPEG).
 
 use shimwright_measure::Kind;
-use shimwright_record::{Height, Job, StatedLength};
+use shimwright_record::{Height, Job, Phrase, StatedLength};
 use shimwright_tests::rendered::{Marking, Truth, number};
 use std::collections::BTreeMap;
 
@@ -51,7 +51,7 @@ fn hold(truth: &Truth, case: &str, marking: &Marking, with_profile: bool, most: 
         gap.u95
     );
     let of_the_card = ["is not seen", "is blurred", "is bent"];
-    let false_alarm = |w: &&String| of_the_card.iter().any(|what| w.contains(what));
+    let false_alarm = |w: &&Phrase| of_the_card.iter().any(|what| w.contains(what));
     assert_eq!(result.warnings.iter().find(false_alarm), None, "{case}");
     assert!(
         gap.u95 < 0.2,

@@ -6,13 +6,15 @@ use shimwright_tests::house;
 /// A crate and the crates of the workspace that it may depend on. DEVELOPERS.md draws this table.
 const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("geom", &[]),
+    ("phrase", &[]),
+    ("say", &["phrase"]),
     ("camera", &["geom"]),
     ("target", &["geom"]),
     ("photo", &["geom"]),
     ("detect", &["geom", "target"]),
     ("edge", &["geom"]),
     ("solve", &["geom", "camera"]),
-    ("record", &["geom"]),
+    ("record", &["geom", "phrase", "say"]),
     ("sound", &[]),
     ("receive", &[]),
     ("phone-page", &[]),
@@ -20,23 +22,24 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     (
         "measure",
         &[
-            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "sound",
+            "geom", "phrase", "say", "camera", "target", "photo", "detect", "edge", "solve", "record",
+            "sound",
         ],
     ),
-    ("advice", &["record"]),
+    ("advice", &["phrase", "say", "record"]),
     ("history", &["record"]),
     ("evidence", &["record"]),
     ("report", &["record", "target"]),
     (
         "app",
         &[
-            "geom", "camera", "target", "photo", "detect", "edge", "solve", "record", "live", "receive",
-            "measure", "advice", "history", "evidence", "report",
+            "geom", "phrase", "say", "camera", "target", "photo", "detect", "edge", "solve", "record",
+            "live", "receive", "measure", "advice", "history", "evidence", "report",
         ],
     ),
     ("synth", &["geom", "camera", "target"]),
-    ("cli", &["app", "phone-page"]),
-    ("window", &["app", "phone-page"]),
+    ("cli", &["phrase", "say", "app", "phone-page"]),
+    ("window", &["phrase", "say", "app", "phone-page"]),
 ];
 
 /// The one crate that may use a library from outside.

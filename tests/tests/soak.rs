@@ -33,7 +33,7 @@ impl Asked {
     fn answer(&self) -> String {
         let told = |result: Result<CheckResult, shimwright_measure::Error>| match result {
             Ok(result) => serde_json::to_string(&result).expect("a result is written as JSON"),
-            Err(error) => error.message,
+            Err(error) => error.message.into(),
         };
         match self {
             Self::Photos(made) => told(made.measure(None)),

@@ -50,11 +50,12 @@ fn measured(truth: &Truth, views: &[&str], change: impl Fn(&mut CameraProfile)) 
         .expect("a result")
 }
 
-fn suspected(result: &CheckResult) -> Option<&String> {
+fn suspected(result: &CheckResult) -> Option<&str> {
     result
         .warnings
         .iter()
         .find(|w| w.contains("profile does not fit"))
+        .map(|w| w.as_str())
 }
 
 #[test]

@@ -1,7 +1,8 @@
 //! Does a drive description hold together?
 
 use crate::description::check_description;
-use shimwright_record::Drive;
+use shimwright_record::{Drive, Phrase};
+use shimwright_say::say;
 
 /// The most rings that may stand in one stack: each more adds two faces that must lie flat.
 pub const MOST_RINGS: u32 = 3;
@@ -15,13 +16,13 @@ const LARGEST_MINIMUM_GAP: f64 = 10.0;
 const LARGEST_SLIDE: f64 = 20.0;
 
 /// Lists what contradicts itself in a drive description, one sentence each with how to mend it. Empty when sound.
-pub fn check_drive(drive: &Drive) -> Vec<String> {
+pub fn check_drive(drive: &Drive) -> Vec<Phrase> {
     let mut found = Vec::new();
     check_rim(drive, &mut found);
     check_minimum_gap(drive.minimum_gap, &mut found);
     check_slide(drive.motor_slide, &mut found);
     if !(1..=MOST_RINGS).contains(&drive.stack_limit) {
-        found.push(format!(
+        found.push(say!(
             "the number of rings in a stack is {}: give 1 to {MOST_RINGS}",
             drive.stack_limit
         ));
@@ -30,10 +31,10 @@ pub fn check_drive(drive: &Drive) -> Vec<String> {
     found
 }
 
-fn check_rim(drive: &Drive, found: &mut Vec<String>) {
+fn check_rim(drive: &Drive, found: &mut Vec<Phrase>) {
     let (least, most) = RIM_DIAMETERS;
     if !(least..=most).contains(&drive.rim_diameter) {
-        found.push(format!(
+        found.push(say!(
             "the rim diameter is {} mm: measure it across the rim that faces the mount, {least} to {most} mm",
             drive.rim_diameter
         ));
@@ -42,28 +43,28 @@ fn check_rim(drive: &Drive, found: &mut Vec<String>) {
         if let Some(chamfer) = chamfer
             && !(0.0..=LARGEST_CHAMFER).contains(&chamfer)
         {
-            found.push(format!(
+            found.push(say!(
                 "the {name}'s chamfer is {chamfer} mm: give 0 to {LARGEST_CHAMFER} mm, or leave it out when unknown"
             ));
         }
     }
 }
 
-fn check_minimum_gap(minimum: f64, found: &mut Vec<String>) {
+fn check_minimum_gap(minimum: f64, found: &mut Vec<Phrase>) {
     if !(0.0..=LARGEST_MINIMUM_GAP).contains(&minimum) {
-        found.push(format!(
+        found.push(say!(
             "the smallest allowed gap is {minimum} mm: give 0 to {LARGEST_MINIMUM_GAP} mm"
         ));
     }
 }
 
-fn check_slide([inward, outward]: [f64; 2], found: &mut Vec<String>) {
+fn check_slide([inward, outward]: [f64; 2], found: &mut Vec<Phrase>) {
     if inward > outward {
-        found.push(format!(
+        found.push(say!(
             "the motor pulley's slide runs from {inward} to {outward} mm: put the inward (smaller) limit first"
         ));
     } else if !(-LARGEST_SLIDE..=0.0).contains(&inward) || !(0.0..=LARGEST_SLIDE).contains(&outward) {
-        found.push(format!(
+        found.push(say!(
             "the motor pulley's slide runs from {inward} to {outward} mm: it is counted from where the pulley sits \
              now, so it must hold 0 and stay within {LARGEST_SLIDE} mm each way"
         ));

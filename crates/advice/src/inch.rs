@@ -1,5 +1,8 @@
 //! Inches: 1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
 
+use shimwright_record::Phrase;
+use shimwright_say::say;
+
 /// Millimetres in an inch, exactly.
 pub const MM_PER_INCH: f64 = 25.4;
 
@@ -28,7 +31,7 @@ pub enum Toward {
 
 /// The nearest 64th of an inch not thinner (or not thicker) than `mm`, reduced, such as `7/16 in`; none below 1/64 in.
 /// A length within a millionth of a 64th counts as that 64th.
-pub fn fraction_label(mm: f64, toward: Toward) -> Option<String> {
+pub fn fraction_label(mm: f64, toward: Toward) -> Option<Phrase> {
     let parts = inches(mm) * f64::from(FINEST);
     let slack = 1e-6;
     let whole = match toward {
@@ -44,9 +47,9 @@ pub fn fraction_label(mm: f64, toward: Toward) -> Option<String> {
     let (numerator, denominator) = (whole / shared, FINEST / shared);
     let (inch, rest) = (numerator / denominator, numerator % denominator);
     Some(match (inch, rest) {
-        (inch, 0) => format!("{inch} in"),
-        (0, rest) => format!("{rest}/{denominator} in"),
-        (inch, rest) => format!("{inch} {rest}/{denominator} in"),
+        (inch, 0) => say!("{inch} in"),
+        (0, rest) => say!("{rest}/{denominator} in"),
+        (inch, rest) => say!("{inch} {rest}/{denominator} in"),
     })
 }
 

@@ -2,7 +2,8 @@
 
 use crate::Error;
 use crate::inch::mm_from_fraction;
-use shimwright_record::SpacerStock;
+use shimwright_record::{Phrase, SpacerStock};
+use shimwright_say::say;
 
 /// Expanded uncertainty (95 %) assumed for a ring that nobody measured, mm. An assumption, no source: rings of this
 /// kind are sold by their nominal fraction; callipers on the ring at hand do better.
@@ -41,25 +42,25 @@ pub(crate) fn check_stock(stock: &[SpacerStock]) -> Result<(), Error> {
                 label: label.to_owned(),
             });
         }
-        let wrong = |what: &str, value, wanted| {
+        let wrong = |what: Phrase, value, wanted| {
             Err(Error::BadNumber {
-                what: format!("the {what} of ring `{label}`"),
+                what: say!("the {what} of ring `{label}`"),
                 value,
                 wanted,
             })
         };
         if !(ring.thickness > 0.0 && ring.thickness.is_finite()) {
             return wrong(
-                "thickness",
+                say!("thickness"),
                 ring.thickness,
-                "its measured thickness in mm, above 0",
+                say!("its measured thickness in mm, above 0"),
             );
         }
         if !(ring.u95 >= 0.0 && ring.u95.is_finite()) {
             return wrong(
-                "uncertainty",
+                say!("uncertainty"),
                 ring.u95,
-                "the 95 % uncertainty of its thickness in mm, 0 or more",
+                say!("the 95 % uncertainty of its thickness in mm, 0 or more"),
             );
         }
     }

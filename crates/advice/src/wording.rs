@@ -1,7 +1,9 @@
 //! Numbers in words: the one place where advice rounds and writes them.
 
 use crate::inch::{MM_PER_INCH, inches};
-use shimwright_record::{Corner, Quantity};
+use shimwright_phrase::Value;
+use shimwright_record::{Corner, Phrase, Quantity, Valued};
+use shimwright_say::say;
 
 /// Pound-force inches in a newton metre: 1 / (4.448 221 615 260 5 N x 0.0254 m), both exact by definition.
 pub(crate) const INCH_POUNDS_PER_NEWTON_METRE: f64 = 1.0 / (4.448_221_615_260_5 * 0.0254);
@@ -50,8 +52,11 @@ fn decimals_for(u95: f64, most: usize) -> usize {
 }
 
 /// A measured length in both units, such as `1.42 ± 0.05 mm (0.0560 ± 0.0020 in)`.
-pub fn length(mm: f64, u95: f64) -> String {
-    format!("{} mm ({} in)", in_millimetres(mm, u95), in_inches(mm, u95))
+pub fn length(mm: f64, u95: f64) -> Valued {
+    Valued {
+        text: format!("{} mm ({} in)", in_millimetres(mm, u95), in_inches(mm, u95)),
+        value: Value::length(mm, Some(u95), None),
+    }
 }
 
 /// The millimetre half of [`length`], without the unit.
@@ -65,25 +70,31 @@ pub(crate) fn in_inches(mm: f64, u95: f64) -> String {
 }
 
 /// A quantity in mm as [`length`] writes it.
-pub(crate) fn quantity(quantity: &Quantity) -> String {
+pub(crate) fn quantity(quantity: &Quantity) -> Valued {
     length(quantity.value, quantity.u95)
 }
 
 /// An angle in degrees: `0.21 ± 0.04°`.
-pub(crate) fn angle(quantity: &Quantity) -> String {
-    format!(
-        "{}°",
-        with_uncertainty(quantity.value, quantity.u95, MOST_DECIMALS)
-    )
+pub(crate) fn angle(quantity: &Quantity) -> Valued {
+    Valued {
+        text: format!(
+            "{}°",
+            with_uncertainty(quantity.value, quantity.u95, MOST_DECIMALS)
+        ),
+        value: Value::measured(quantity.value, quantity.u95, "deg"),
+    }
 }
 
 /// A quantity that is neither length nor angle, in its own unit: `1.16 ± 0.20 N`.
-pub(crate) fn in_own_unit(quantity: &Quantity) -> String {
-    format!(
-        "{} {}",
-        with_uncertainty(quantity.value, quantity.u95, MOST_DECIMALS),
-        quantity.unit
-    )
+pub(crate) fn in_own_unit(quantity: &Quantity) -> Valued {
+    Valued {
+        text: format!(
+            "{} {}",
+            with_uncertainty(quantity.value, quantity.u95, MOST_DECIMALS),
+            quantity.unit
+        ),
+        value: Value::measured(quantity.value, quantity.u95, &quantity.unit),
+    }
 }
 
 /// A number with its uncertainty, without the unit.
@@ -93,28 +104,40 @@ fn with_uncertainty(value: f64, u95: f64, most_decimals: usize) -> String {
 }
 
 /// A length that is set and not measured, such as a limit: `0.5 mm (0.020 in)`.
-pub(crate) fn set_length(mm: f64) -> String {
-    let thousandths = (mm * 1000.0).round() / 1000.0;
-    format!("{} mm ({:.3} in)", thousandths + 0.0, inches(mm) + 0.0)
+pub(crate) fn set_length(mm: f64) -> Valued {
+    let thousandths = (mm * 1000.0).round() / 1000.0 + 0.0;
+    Valued {
+        text: format!("{thousandths} mm ({:.3} in)", inches(mm) + 0.0),
+        value: Value::length(thousandths, None, None),
+    }
 }
 
 /// A torque in both units, such as `0.55 N m (4.9 in lb)`.
-pub(crate) fn torque(newton_metres: f64) -> String {
-    format!(
-        "{newton_metres} N m ({:.1} in lb)",
-        newton_metres * INCH_POUNDS_PER_NEWTON_METRE
-    )
+pub(crate) fn torque(newton_metres: f64) -> Valued {
+    Valued {
+        text: format!(
+            "{newton_metres} N m ({:.1} in lb)",
+            newton_metres * INCH_POUNDS_PER_NEWTON_METRE
+        ),
+        value: Value::Torque { newton_metres },
+    }
 }
 
 /// A probability in words that do not sound surer than they are.
-pub fn chance(probability: f64) -> String {
-    match probability {
+pub fn chance(probability: f64) -> Valued {
+    let text = match probability {
         p if p.is_nan() => "unknown".to_owned(),
         p if p < 0.001 => "less than 1 in 1,000".to_owned(),
         p if p < 0.01 => "less than 1 in 100".to_owned(),
         p if p > 0.99 => "more than 99 in 100".to_owned(),
         p => format!("about {:.0} in 100", p * 100.0),
-    }
+    };
+    let value = if probability.is_nan() {
+        Value::text("?")
+    } else {
+        Value::Chance { probability }
+    };
+    Valued { text, value }
 }
 
 /// The label of a stack, as it is kept as the label of what is fitted: `7/16 in + 1/4 in`.
@@ -126,19 +149,19 @@ pub fn stack_label(rings: &[String]) -> String {
 pub(crate) const STACK_JOINT: &str = " + ";
 
 /// `Left` or `Right`, to begin a sentence with.
-pub(crate) fn corner_capital(corner: Corner) -> &'static str {
+pub(crate) fn corner_capital(corner: Corner) -> Phrase {
     match corner {
-        Corner::Left => "Left",
-        Corner::Right => "Right",
+        Corner::Left => say!("Left"),
+        Corner::Right => say!("Right"),
     }
 }
 
 /// Joins phrases: `a`, `a and b`, `a, b and c`.
-pub(crate) fn and(phrases: &[String]) -> String {
+pub(crate) fn and(phrases: &[Phrase]) -> Phrase {
     match phrases {
-        [] => String::new(),
+        [] => Phrase::foreign(""),
         [only] => only.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+        [first @ .., last] => say!("{} and {last}", Phrase::joined(first.iter().cloned(), ", ")),
     }
 }
 
@@ -177,16 +200,16 @@ mod tests {
 
     #[test]
     fn lengths_carry_both_units() {
-        assert_eq!(length(1.4217, 0.05), "1.42 ± 0.05 mm (0.0560 ± 0.0020 in)");
-        assert_eq!(set_length(0.5), "0.5 mm (0.020 in)");
-        assert_eq!(torque(0.55), "0.55 N m (4.9 in lb)");
+        assert_eq!(length(1.4217, 0.05).text, "1.42 ± 0.05 mm (0.0560 ± 0.0020 in)");
+        assert_eq!(set_length(0.5).text, "0.5 mm (0.020 in)");
+        assert_eq!(torque(0.55).text, "0.55 N m (4.9 in lb)");
     }
 
     #[test]
     fn chances_in_words() {
-        assert_eq!(chance(1e-9), "less than 1 in 1,000");
-        assert_eq!(chance(0.004), "less than 1 in 100");
-        assert_eq!(chance(0.123), "about 12 in 100");
-        assert_eq!(chance(0.9999), "more than 99 in 100");
+        assert_eq!(chance(1e-9).text, "less than 1 in 1,000");
+        assert_eq!(chance(0.004).text, "less than 1 in 100");
+        assert_eq!(chance(0.123).text, "about 12 in 100");
+        assert_eq!(chance(0.9999).text, "more than 99 in 100");
     }
 }

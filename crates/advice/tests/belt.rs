@@ -31,9 +31,9 @@ fn ask(drive: Drive, corners: Vec<BeltCorner>) -> BeltAdvice {
 
 fn text(advice: &BeltAdvice) -> String {
     let sections = advice.guidance.sections();
-    let lines: Vec<String> = sections
+    let lines: Vec<&str> = sections
         .iter()
-        .flat_map(|section| section.lines.to_vec())
+        .flat_map(|section| section.lines.iter().map(|line| line.as_str()))
         .collect();
     lines.join("\n")
 }

@@ -4,7 +4,9 @@ mod made_up;
 
 use made_up::{corner, headline, mm, question, ring, sentences};
 use shimwright_advice::{Error, choose_spacer, default_stock};
-use shimwright_record::{Corner, CornerGap, Drive, Located, SpacerAdvice, SpacerQuestion, SpacerStock};
+use shimwright_record::{
+    Corner, CornerGap, Drive, Located, Phrase, SpacerAdvice, SpacerQuestion, SpacerStock,
+};
 
 /// Two of each size in use.
 fn full_drawer() -> Vec<SpacerStock> {
@@ -33,7 +35,7 @@ fn ask(question: &SpacerQuestion) -> SpacerAdvice {
     choose_spacer(question).expect("a question that can be asked")
 }
 
-fn any_contains(texts: &[String], words: &str) -> bool {
+fn any_contains(texts: &[Phrase], words: &str) -> bool {
     texts.iter().any(|text| text.contains(words))
 }
 

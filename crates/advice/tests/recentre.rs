@@ -48,15 +48,15 @@ fn ask(question: &RecentreQuestion) -> RecentreAdvice {
 
 fn text(advice: &RecentreAdvice) -> String {
     let sections = advice.guidance.sections();
-    let lines: Vec<String> = sections
+    let lines: Vec<&str> = sections
         .iter()
-        .flat_map(|section| section.lines.to_vec())
+        .flat_map(|section| section.lines.iter().map(|line| line.as_str()))
         .collect();
     lines.join("\n")
 }
 
 fn headline(advice: &RecentreAdvice) -> String {
-    advice.guidance.sections()[0].lines[0].clone()
+    advice.guidance.sections()[0].lines[0].to_string()
 }
 
 #[test]

@@ -22,9 +22,9 @@ fn question(eccentricity: f64, u95: f64) -> ShakeQuestion {
 
 fn text(advice: &ShakeAdvice) -> String {
     let sections = advice.guidance.sections();
-    let lines: Vec<String> = sections
+    let lines: Vec<&str> = sections
         .iter()
-        .flat_map(|section| section.lines.to_vec())
+        .flat_map(|section| section.lines.iter().map(|line| line.as_str()))
         .collect();
     lines.join("\n")
 }

@@ -5,7 +5,7 @@ mod made_up;
 use made_up::{Dice, corner, headline, mm, question, ring, sentences};
 use shimwright_advice::{Error, choose_spacer};
 use shimwright_record::{
-    Corner, CornerGap, Drive, DriveDescription, Located, OtherClearance, SpacerQuestion,
+    Corner, CornerGap, Drive, DriveDescription, Located, OtherClearance, Phrase, SpacerQuestion,
 };
 
 /// A left corner with a gap of 0.2 mm on a 7/16 inch ring, rings of 0.5 mm steps in the drawer, and one other clearance.
@@ -108,7 +108,7 @@ fn measured(thickness: f64, gap: f64, u95: f64) -> CornerGap {
     }
 }
 
-fn learned(located: Located, before: CornerGap, now: CornerGap) -> Result<Vec<String>, Error> {
+fn learned(located: Located, before: CornerGap, now: CornerGap) -> Result<Vec<Phrase>, Error> {
     let drive = Drive {
         located,
         ..Drive::default()

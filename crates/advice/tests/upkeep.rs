@@ -90,9 +90,9 @@ fn ask(book: &ServiceBook, done: &[ServiceDone], description: Option<&DriveDescr
 fn item_text(advice: &ServiceAdvice, id: &str) -> String {
     let item = advice.items.iter().find(|item| item.id == id).unwrap();
     let sections = item.guidance.sections();
-    let lines: Vec<String> = sections
+    let lines: Vec<&str> = sections
         .iter()
-        .flat_map(|section| section.lines.to_vec())
+        .flat_map(|section| section.lines.iter().map(|line| line.as_str()))
         .collect();
     lines.join("\n")
 }

@@ -12,7 +12,8 @@ pub use phone::*;
 
 use serde::{Deserialize, Serialize};
 use shimwright_record::{
-    Board, CheckResult, Corner, CornerState, Drawn, DriveDescription, Job, JobDrive, PrintScale, SpacerAdvice,
+    Board, CheckResult, Corner, CornerState, Drawn, DriveDescription, Job, JobDrive, Phrase, PrintScale,
+    SpacerAdvice,
 };
 use std::collections::BTreeMap;
 
@@ -23,9 +24,9 @@ pub struct Failure {
     /// What kind of trouble it is; shells act on this and never on the text.
     pub code: FailureCode,
     /// What is wrong, one sentence, with numbers and limits.
-    pub message: String,
+    pub message: Phrase,
     /// What to do next, one sentence.
-    pub hint: String,
+    pub hint: Phrase,
     /// The file or field concerned.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub subject: Option<String>,
@@ -169,7 +170,7 @@ pub struct PhotoAdded {
     /// The targets found in it: outlines and corners.
     pub found: Vec<FoundTarget>,
     /// What to beware of: no target, too few corners, blur.
-    pub notes: Vec<String>,
+    pub notes: Vec<Phrase>,
     /// Roughly how far the wheel is turned, degrees from 0 to 360 against the mount card; absent unless card and ring are
     /// both in view. Good for seeing which part of a turn is covered, and for nothing else.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -232,7 +233,7 @@ pub struct Measured {
     pub advice: Option<SpacerAdvice>,
     /// Why there is no advice, one sentence.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub no_advice: Option<String>,
+    pub no_advice: Option<Phrase>,
     /// The drive that the job was measured with: what was asked, filled in from the board, its history and marks.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drive: Option<JobDrive>,
@@ -294,7 +295,7 @@ pub struct KeptCamera {
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct ProgressNote {
     /// What is being done, in words.
-    pub step: String,
+    pub step: Phrase,
     /// Share done, 0 to 1.
     pub done: f64,
 }

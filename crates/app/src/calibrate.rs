@@ -4,6 +4,7 @@ use crate::bridge::Failure;
 use crate::job_file::{LoadedJob, LoadedPhoto};
 use shimwright_camera::{Camera, CameraProfile, INTRINSICS};
 use shimwright_record::{CheckKind, CheckResult, Job, JobPhoto, JobTargets};
+use shimwright_say::say;
 
 /// The names of a camera check's values, in the profile's order; a lens without the last one is held at zero there.
 const VALUES: [&str; INTRINSICS] = ["fx", "fy", "cx", "cy", "k1", "k2", "p1", "p2", "k3"];
@@ -40,8 +41,8 @@ pub fn calibration_job(photos: Vec<LoadedPhoto>) -> Result<LoadedJob, Failure> {
 pub fn camera_profile(result: &CheckResult, photos: &[LoadedPhoto]) -> Result<CameraProfile, Failure> {
     let Some(first) = photos.first() else {
         return Err(Failure::bad_input(
-            "there is no photo to calibrate from",
-            "name a dozen photos of the bench sheet",
+            say!("there is no photo to calibrate from"),
+            say!("name a dozen photos of the bench sheet"),
         ));
     };
     let mut intrinsics = [0.0; INTRINSICS];
@@ -53,7 +54,7 @@ pub fn camera_profile(result: &CheckResult, photos: &[LoadedPhoto]) -> Result<Ca
                 sigma[i] = quantity.u95 / 1.96;
             }
             None if name == OPTIONAL => {}
-            None => return Err(Failure::internal(format!("the calibration gave no `{name}`"))),
+            None => return Err(Failure::internal(say!("the calibration gave no `{name}`"))),
         }
     }
     Ok(CameraProfile {
@@ -74,7 +75,7 @@ pub fn camera_profile(result: &CheckResult, photos: &[LoadedPhoto]) -> Result<Ca
 mod tests {
     use super::*;
     use shimwright_photo::{Format, PhotoFacts};
-    use shimwright_record::{Conformity, Quantity, Value, Verdict};
+    use shimwright_record::{Conformity, Phrase, Quantity, Value, Verdict};
 
     fn photo() -> LoadedPhoto {
         LoadedPhoto {
@@ -114,7 +115,7 @@ mod tests {
                 .collect(),
             verdict: Verdict {
                 state: Conformity::Within,
-                text: String::new(),
+                text: Phrase::foreign(""),
                 limit: 0.3,
                 probability: 1.0,
             },

@@ -5,6 +5,7 @@ use crate::job_file::{LoadedJob, LoadedPhoto};
 use crate::json_text;
 use shimwright_camera::CameraProfile;
 use shimwright_record::{Board, Corner, Job, SpacerStock};
+use shimwright_say::say;
 use std::path::{Path, PathBuf};
 
 /// The name by which a job names the demo's camera profile.
@@ -77,7 +78,7 @@ fn file(name: &str) -> Result<&'static [u8], Failure> {
         .iter()
         .find(|(known, _)| *known == name)
         .map(|(_, bytes)| *bytes)
-        .ok_or_else(|| Failure::internal(format!("the demo has no file {name}")))
+        .ok_or_else(|| Failure::internal(say!("the demo has no file {name}")))
 }
 
 #[cfg(test)]

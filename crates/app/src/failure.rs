@@ -2,6 +2,8 @@
 
 use crate::bridge::{Failure, FailureCode};
 use shimwright_measure::Kind;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use std::fmt;
 
 impl fmt::Display for Failure {
@@ -14,36 +16,41 @@ impl std::error::Error for Failure {}
 
 impl Failure {
     /// Bad input: what is wrong and how to mend it.
-    pub fn bad_input(message: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub fn bad_input(message: Phrase, hint: Phrase) -> Self {
         Self::new(FailureCode::BadInput, message, hint)
     }
 
     /// Something asked for is not there.
-    pub fn not_found(message: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub fn not_found(message: Phrase, hint: Phrase) -> Self {
         Self::new(FailureCode::NotFound, message, hint)
     }
 
     /// The history or a file beside it cannot be read or written.
-    pub(crate) fn storage(message: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub(crate) fn storage(message: Phrase, hint: Phrase) -> Self {
         Self::new(FailureCode::Storage, message, hint)
     }
 
     /// A fault of the program.
-    pub fn internal(message: impl Into<String>) -> Self {
+    pub fn internal(message: Phrase) -> Self {
         Self::new(
             FailureCode::Internal,
             message,
-            "report it with the steps that led to it",
+            say!("report it with the steps that led to it"),
         )
     }
 
-    fn new(code: FailureCode, message: impl Into<String>, hint: impl Into<String>) -> Self {
+    fn new(code: FailureCode, message: Phrase, hint: Phrase) -> Self {
         Self {
             code,
-            message: message.into(),
-            hint: hint.into(),
+            message,
+            hint,
             subject: None,
         }
+    }
+
+    /// What is wrong and what to do next in one sentence.
+    pub(crate) fn words(&self) -> Phrase {
+        Phrase::joined([self.message.clone(), self.hint.clone()], "; ")
     }
 
     /// The same with the file or field concerned.
@@ -56,15 +63,15 @@ impl Failure {
     /// A photo that cannot be read.
     pub(crate) fn of_photo(name: &str, error: &shimwright_photo::Error) -> Self {
         let (message, hint) = halves(&error.to_string(), "; ");
-        Self::bad_input(format!("{name}: {message}"), hint).about(name)
+        Self::bad_input(say!("{name}: {message}"), hint).about(name)
     }
 }
 
 /// An error's text as what is wrong and what to do, at the mark that its crate puts between the two.
-fn halves(text: &str, mark: &str) -> (String, String) {
+fn halves(text: &str, mark: &str) -> (Phrase, Phrase) {
     match text.split_once(mark) {
-        Some((message, hint)) => (message.to_owned(), hint.to_owned()),
-        None => (text.to_owned(), "try again".to_owned()),
+        Some((message, hint)) => (Phrase::foreign(message), Phrase::foreign(hint)),
+        None => (Phrase::foreign(text), say!("try again")),
     }
 }
 
@@ -90,7 +97,7 @@ impl From<shimwright_history::Error> for Failure {
         let text = error.to_string();
         match error {
             Error::NotFound { id, .. } => {
-                Self::not_found(text, "look at the list of what there is").about(id)
+                Self::not_found(Phrase::foreign(text), say!("look at the list of what there is")).about(id)
             }
             Error::SameLabel(label) => {
                 let (message, hint) = halves(&text, "; ");
@@ -124,7 +131,7 @@ impl From<shimwright_history::Error> for Failure {
 
 impl From<shimwright_advice::Error> for Failure {
     fn from(error: shimwright_advice::Error) -> Self {
-        let (message, hint) = halves(&error.to_string(), ": ");
+        let (message, hint) = error.halves();
         Self::bad_input(message, hint)
     }
 }

@@ -3,6 +3,7 @@
 use crate::bridge::{Failure, FileFound, FileKind};
 use crate::told::size;
 use crate::workshop::heavy;
+use shimwright_say::say;
 use std::fs::OpenOptions;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -50,13 +51,13 @@ fn unwritable(path: &Path) -> impl Fn(std::io::Error) -> Failure + '_ {
     move |error| {
         let failure = if error.kind() == ErrorKind::StorageFull {
             Failure::storage(
-                "the disk is full, so nothing was written",
-                "free some space and try again",
+                say!("the disk is full, so nothing was written"),
+                say!("free some space and try again"),
             )
         } else {
             Failure::storage(
-                format!("the file cannot be written ({error})"),
-                "see that the folder can be written to",
+                say!("the file cannot be written ({error})"),
+                say!("see that the folder can be written to"),
             )
         };
         failure.about(path.display().to_string())
@@ -99,8 +100,8 @@ pub(crate) async fn write_new(
             }
         }
         Err(Failure::bad_input(
-            format!("there are {MOST_ALIKE} files called {stem} already"),
-            "move them to another folder",
+            say!("there are {MOST_ALIKE} files called {stem} already"),
+            say!("move them to another folder"),
         ))
     })
     .await
@@ -131,8 +132,8 @@ pub fn file_at(path: &Path) -> Result<FileFound, Failure> {
             .to_string_lossy()
             .into_owned();
         Failure::bad_input(
-            format!("{name} is neither a backup, a bundle, an export nor a history"),
-            "choose a file that ends in .tar or .zip, or a folder with export.json or history.sqlite3 in it",
+            say!("{name} is neither a backup, a bundle, an export nor a history"),
+            say!("choose a file that ends in .tar or .zip, or a folder with export.json or history.sqlite3 in it"),
         )
         .about(path.display().to_string())
     })

@@ -6,7 +6,8 @@ use shimwright_camera::CameraProfile;
 use shimwright_history::sha256_hex;
 use shimwright_measure::{PhotoInput, SoundInput, read_recording};
 use shimwright_photo::{Limits, PhotoFacts, read_facts};
-use shimwright_record::{CheckKind, Job, JobPhoto};
+use shimwright_record::{CheckKind, Job, JobPhoto, Phrase};
+use shimwright_say::say;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -30,7 +31,7 @@ pub struct LoadedJob {
     /// The camera profile that it names.
     pub camera: Option<CameraProfile>,
     /// What was decided on the way, to be told with the result's warnings.
-    pub notes: Vec<String>,
+    pub notes: Vec<Phrase>,
     /// The recording of a tension job.
     pub sound: Option<LoadedSound>,
 }
@@ -110,8 +111,8 @@ impl LoadedJob {
         for photo in &photos {
             if let Some(twin) = seen.insert(&photo.id, &photo.name) {
                 return Err(Failure::bad_input(
-                    format!("{twin} and {} have the same content", photo.name),
-                    "leave one out and take another photo from a different side",
+                    say!("{twin} and {} have the same content", photo.name),
+                    say!("leave one out and take another photo from a different side"),
                 )
                 .about(&photo.name));
             }
@@ -162,8 +163,8 @@ pub fn load_job(path: &Path) -> Result<LoadedJob, Failure> {
     if job.check == CheckKind::Tension {
         let file = job.sound.clone().ok_or_else(|| {
             Failure::bad_input(
-                format!("{name} names no recording"),
-                "name a WAV file of the plucks in `sound`",
+                say!("{name} names no recording"),
+                say!("name a WAV file of the plucks in `sound`"),
             )
             .about("sound")
         })?;
@@ -171,28 +172,28 @@ pub fn load_job(path: &Path) -> Result<LoadedJob, Failure> {
     }
     if let Some(odd) = sound_key(&job) {
         return Err(Failure::bad_input(
-            format!(
+            say!(
                 "`{odd}` is for tension jobs, and {name} is a `{}` job",
                 job.check.name()
             ),
-            "leave it out",
+            say!("leave it out"),
         )
         .about(odd));
     }
     if job.photos.is_empty() {
         return Err(Failure::bad_input(
-            format!("{name} names no photo"),
-            "name at least two photos in `photos`",
+            say!("{name} names no photo"),
+            say!("name at least two photos in `photos`"),
         )
         .about("photos"));
     }
     if job.photos.len() > MOST_PHOTOS {
         return Err(Failure::bad_input(
-            format!(
+            say!(
                 "{name} names {} photos and the limit is {MOST_PHOTOS}",
                 job.photos.len()
             ),
-            "leave the poorer ones out",
+            say!("leave the poorer ones out"),
         )
         .about("photos"));
     }
@@ -254,7 +255,7 @@ pub(crate) fn load_camera(path: &Path, name: &str) -> Result<CameraProfile, Fail
     CameraProfile::from_json(&String::from_utf8_lossy(&bytes)).map_err(|error| {
         let failure = Failure::from(error);
         Failure {
-            message: format!("{name}: {}", failure.message),
+            message: say!("{name}: {}", failure.message),
             ..failure
         }
     })
@@ -270,40 +271,40 @@ fn shown(path: &Path) -> String {
 
 /// Reads a file after looking at its kind and length.
 pub(crate) fn read_file(path: &Path, name: &str, most_bytes: u64) -> Result<Vec<u8>, Failure> {
-    let refuse = |message: String, hint: &str| Err(Failure::bad_input(message, hint).about(name));
+    let refuse = |message: Phrase, hint: Phrase| Err(Failure::bad_input(message, hint).about(name));
     let unreadable = |error: std::io::Error| {
         Failure::bad_input(
-            format!("{name} cannot be read ({error})"),
-            "check its permissions",
+            say!("{name} cannot be read ({error})"),
+            say!("check its permissions"),
         )
         .about(name)
     };
     let about = match std::fs::metadata(path) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
             return refuse(
-                format!("there is no file {name}"),
-                "check its name; paths in a job file are relative to it",
+                say!("there is no file {name}"),
+                say!("check its name; paths in a job file are relative to it"),
             );
         }
         about => about.map_err(unreadable)?,
     };
     if about.is_dir() {
-        return refuse(format!("{name} is a folder"), "name a file in it");
+        return refuse(say!("{name} is a folder"), say!("name a file in it"));
     }
     if !about.is_file() {
         return refuse(
-            format!("{name} is not an ordinary file"),
-            "copy it to a disk first",
+            say!("{name} is not an ordinary file"),
+            say!("copy it to a disk first"),
         );
     }
     if about.len() > most_bytes {
         return refuse(
-            format!(
+            say!(
                 "{name} has {} MB and the limit is {} MB",
                 about.len().div_ceil(1_000_000),
                 most_bytes / 1_000_000
             ),
-            "name the right file, or export the photo as JPEG",
+            say!("name the right file, or export the photo as JPEG"),
         );
     }
     std::fs::read(path).map_err(unreadable)
@@ -314,19 +315,19 @@ fn check_marks(wanted: &JobPhoto, photo: &LoadedPhoto) -> Result<(), Failure> {
     for (mark, points) in &wanted.marks {
         if points.len() == 1 || points.len() > MOST_POINTS {
             return Err(Failure::bad_input(
-                format!("mark `{mark}` of {} has {} points", photo.name, points.len()),
-                format!("give it 2 to {MOST_POINTS} points"),
+                say!("mark `{mark}` of {} has {} points", photo.name, points.len()),
+                say!("give it 2 to {MOST_POINTS} points"),
             )
             .about(&photo.name));
         }
         let inside = |[x, y]: &[f64; 2]| *x >= 0.0 && *y >= 0.0 && *x <= width - 1.0 && *y <= height - 1.0;
         if let Some([x, y]) = points.iter().find(|point| !inside(point)) {
             return Err(Failure::bad_input(
-                format!(
+                say!(
                     "mark `{mark}` of {} lies at ({x}, {y}), outside the picture of {width} x {height} px",
                     photo.name
                 ),
-                "give marks in pixels of the upright photo",
+                say!("give marks in pixels of the upright photo"),
             )
             .about(&photo.name));
         }

@@ -3,6 +3,8 @@
 use crate::bridge::Failure;
 use crate::nearest::nearest;
 use serde::de::DeserializeOwned;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 
 /// Reads JSON text; `name` is the file's name for the messages.
 ///
@@ -11,8 +13,8 @@ use serde::de::DeserializeOwned;
 pub(crate) fn read<T: DeserializeOwned>(name: &str, bytes: &[u8]) -> Result<T, Failure> {
     let text = std::str::from_utf8(bytes).map_err(|error| {
         Failure::bad_input(
-            format!("{name} is not text: byte {} is no UTF-8", error.valid_up_to()),
-            "name a JSON file and not a picture",
+            say!("{name} is not text: byte {} is no UTF-8", error.valid_up_to()),
+            say!("name a JSON file and not a picture"),
         )
         .about(name)
     })?;
@@ -29,47 +31,53 @@ pub fn json_value<T: DeserializeOwned>(name: &str, value: &serde_json::Value) ->
 
 fn explain(name: &str, text: &str, error: &serde_json::Error) -> Failure {
     if text.trim().is_empty() {
-        return Failure::bad_input(format!("{name} is empty"), "write the question into it as JSON");
+        return Failure::bad_input(
+            say!("{name} is empty"),
+            say!("write the question into it as JSON"),
+        );
     }
     let said = error.to_string();
     let line = error.line();
     let quoted: Vec<&str> = said.split('`').skip(1).step_by(2).collect();
     match (said.split('`').next().unwrap_or_default(), quoted.split_first()) {
         ("unknown field ", Some((key, known))) => Failure::bad_input(
-            format!("{name} has the unknown key `{key}` in line {line}"),
+            say!("{name} has the unknown key `{key}` in line {line}"),
             mend(key, known, "key"),
         ),
         ("unknown variant ", Some((word, known))) => Failure::bad_input(
-            format!("{name} says `{word}` in line {line}, which means nothing"),
+            say!("{name} says `{word}` in line {line}, which means nothing"),
             mend(word, known, "word"),
         ),
         ("missing field ", Some((key, _))) => Failure::bad_input(
-            format!("{name} lacks the key `{key}` in the part that ends in line {line}"),
-            format!("add `{key}` there"),
+            say!("{name} lacks the key `{key}` in the part that ends in line {line}"),
+            say!("add `{key}` there"),
         ),
         _ if said.contains("untagged enum Height") => Failure::bad_input(
-            format!("`height` in {name} cannot be read"),
-            "write {\"value\": 4.2, \"u95\": 0.3}, or one of these for each mark",
+            say!("`height` in {name} cannot be read"),
+            say!(
+                "write {}, or one of these for each mark",
+                r#"{"value": 4.2, "u95": 0.3}"#
+            ),
         ),
         _ if error.is_eof() => Failure::bad_input(
-            format!("{name} ends in line {line} before its last bracket is closed"),
-            "close every bracket and quote",
+            say!("{name} ends in line {line} before its last bracket is closed"),
+            say!("close every bracket and quote"),
         ),
         _ => {
             let what = said.split(" at line ").next().unwrap_or(&said);
             Failure::bad_input(
-                format!("{name} cannot be read: {what}"),
-                format!("mend line {line}, column {}", error.column()),
+                say!("{name} cannot be read: {what}"),
+                say!("mend line {line}, column {}", error.column()),
             )
         }
     }
 }
 
-fn mend(word: &str, known: &[&str], what: &str) -> String {
+fn mend(word: &str, known: &[&str], what: &str) -> Phrase {
     match nearest(word, known) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None if known.is_empty() => format!("remove the {what}"),
-        None => format!("the {what}s known here are {}", known.join(", ")),
+        Some(near) => say!("did you mean `{near}`?"),
+        None if known.is_empty() => say!("remove the {what}"),
+        None => say!("the {what}s known here are {}", known.join(", ")),
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::bridge::{Failure, ProgressNote};
 use crate::job_file::LoadedJob;
 use shimwright_measure::{JobInput, SoundInput, Watch};
-use shimwright_record::CheckResult;
+use shimwright_record::{CheckResult, Phrase};
 use shimwright_target::TargetSet;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -30,9 +30,9 @@ struct Told<'a> {
 }
 
 impl Watch for Told<'_> {
-    fn step(&self, what: &str, done: f64) {
+    fn step(&self, what: Phrase, done: f64) {
         (self.progress)(ProgressNote {
-            step: what.to_owned(),
+            step: what,
             done: done.clamp(0.0, 1.0),
         });
     }

@@ -4,6 +4,7 @@ use crate::bridge::Failure;
 use crate::without_place::shared_photos;
 use serde::Deserialize;
 use shimwright_history::Home;
+use shimwright_say::say;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
@@ -22,8 +23,8 @@ pub fn history_folder() -> Result<PathBuf, Failure> {
             .map(|folder| folder.join("shimwright"))
             .ok_or_else(|| {
                 Failure::bad_input(
-                    "there is no folder for the history",
-                    format!("set {FOLDER_VARIABLE} to one"),
+                    say!("there is no folder for the history"),
+                    say!("set {FOLDER_VARIABLE} to one"),
                 )
             }),
     }
@@ -70,8 +71,8 @@ fn settings(file: &Path) -> Result<Settings, Failure> {
     text.and_then(|text| serde_json::from_str(&text).map_err(|error| error.to_string()))
         .map_err(|why| {
             Failure::bad_input(
-                format!("the settings of the history cannot be read ({why})"),
-                format!("mend or remove {}", file.display()),
+                say!("the settings of the history cannot be read ({why})"),
+                say!("mend or remove {}", file.display()),
             )
             .about(SETTINGS)
         })

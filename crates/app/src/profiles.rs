@@ -9,6 +9,7 @@ use crate::targets::write_files;
 use shimwright_camera::CameraProfile;
 use shimwright_photo::PhotoFacts;
 use shimwright_record::CheckKind;
+use shimwright_say::say;
 use std::path::{Path, PathBuf};
 
 /// Folder of the profiles in the history's folder.
@@ -23,8 +24,10 @@ const SAME_FOCAL: f64 = 0.01;
 pub fn keep_profile(data_dir: &Path, profile: &CameraProfile) -> Result<PathBuf, Failure> {
     if profile.make.is_empty() && profile.model.is_empty() {
         return Err(Failure::bad_input(
-            "the photos do not say which camera took them, so a kept profile would never be found again",
-            "name the profile in the job's `camera`, or use photos as the camera wrote them",
+            say!(
+                "the photos do not say which camera took them, so a kept profile would never be found again"
+            ),
+            say!("name the profile in the job's `camera`, or use photos as the camera wrote them"),
         ));
     }
     let name = file_name(profile);
@@ -48,7 +51,7 @@ pub fn use_kept_profile(data_dir: &Path, loaded: &mut LoadedJob) -> Result<(), F
     for (name, profile) in kept(&data_dir.join(FOLDER))? {
         if !facts.is_empty() && facts.iter().all(|facts| fits(&profile, facts)) {
             loaded.camera = Some(profile);
-            loaded.notes.push(format!(
+            loaded.notes.push(say!(
                 "the kept camera profile {name} was used: its camera, lens, focal length and picture size are those of the \
                  photos"
             ));
@@ -74,14 +77,16 @@ pub(crate) fn forget_profile(data_dir: &Path, name: &str) -> Result<(), Failure>
     let folder = data_dir.join(FOLDER);
     // Only a name that is in the list may be removed, so that no path leads elsewhere.
     if !kept(&folder)?.iter().any(|(known, _)| known == name) {
-        return Err(
-            Failure::not_found("this camera profile is no longer kept", "look at the list again").about(name),
-        );
+        return Err(Failure::not_found(
+            say!("this camera profile is no longer kept"),
+            say!("look at the list again"),
+        )
+        .about(name));
     }
     std::fs::remove_file(folder.join(name)).map_err(|error| {
         Failure::storage(
-            format!("the camera profile cannot be removed ({error})"),
-            "check the folder's permissions",
+            say!("the camera profile cannot be removed ({error})"),
+            say!("check the folder's permissions"),
         )
     })
 }

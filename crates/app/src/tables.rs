@@ -5,6 +5,7 @@ use crate::json_text;
 use serde::de::DeserializeOwned;
 use shimwright_advice::{check_service_book, check_torque_table};
 use shimwright_record::{ServiceBook, TorqueTable};
+use shimwright_say::say;
 use std::io::ErrorKind;
 use std::path::Path;
 
@@ -53,8 +54,8 @@ fn own<T: DeserializeOwned>(folder: &Path, name: &str) -> Result<Option<T>, Fail
         Ok(bytes) => json_text::read(name, &bytes).map(Some),
         Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
         Err(error) => Err(Failure::bad_input(
-            format!("{name} in the data folder cannot be read ({error})"),
-            "let it be read, or take it away for the table that is built in",
+            say!("{name} in the data folder cannot be read ({error})"),
+            say!("let it be read, or take it away for the table that is built in"),
         )
         .about(name)),
     }

@@ -2,6 +2,7 @@
 
 use crate::bridge::Failure;
 use shimwright_report::{Paper, Sheet, target_sheets};
+use shimwright_say::say;
 use shimwright_target::TargetSet;
 use std::path::{Path, PathBuf};
 
@@ -15,15 +16,15 @@ pub fn write_target_sheets(sheet: &str, paper: &str, folder: &Path) -> Result<Ve
     let sheet = Sheet::from_name(sheet).ok_or_else(|| {
         let known: Vec<&str> = Sheet::ALL.into_iter().map(Sheet::name).collect();
         Failure::bad_input(
-            format!("there is no sheet `{sheet}`"),
-            format!("use one of {}", known.join(", ")),
+            say!("there is no sheet `{sheet}`"),
+            say!("use one of {}", known.join(", ")),
         )
     })?;
     let paper = Paper::from_name(paper).ok_or_else(|| {
         let known: Vec<&str> = Paper::ALL.into_iter().map(Paper::name).collect();
         Failure::bad_input(
-            format!("there is no paper `{paper}`"),
-            format!("use one of {}", known.join(", ")),
+            say!("there is no paper `{paper}`"),
+            say!("use one of {}", known.join(", ")),
         )
     })?;
     let sheets = target_sheets(sheet, paper, &TargetSet::built_in())?;
@@ -43,8 +44,8 @@ pub fn write_files<'a>(
 ) -> Result<Vec<PathBuf>, Failure> {
     let unwritable = |error: std::io::Error| {
         Failure::bad_input(
-            format!("the folder for the results cannot be written ({error})"),
-            format!("choose another one than {}", folder.display()),
+            say!("the folder for the results cannot be written ({error})"),
+            say!("choose another one than {}", folder.display()),
         )
     };
     std::fs::create_dir_all(folder).map_err(unwritable)?;

@@ -7,6 +7,7 @@ use crate::bridge::Failure;
 pub use shimwright_advice::chance;
 use shimwright_advice::{inches, length, round_to_uncertainty};
 use shimwright_record::{Conformity, Quantity};
+use shimwright_say::say;
 
 /// Most decimals of a number that is no length.
 const MOST_DECIMALS: usize = 6;
@@ -47,7 +48,7 @@ pub fn size(bytes: u64) -> String {
 /// A quantity with its uncertainty and unit: lengths in millimetres and inches, all else in its own unit.
 pub fn quantity(quantity: &Quantity) -> String {
     match quantity.unit.as_str() {
-        "mm" => length(quantity.value, quantity.u95),
+        "mm" => length(quantity.value, quantity.u95).text,
         unit => {
             let r = round_to_uncertainty(quantity.value, quantity.u95, MOST_DECIMALS);
             let unit = match unit {
@@ -68,7 +69,7 @@ pub fn quantity_inch_first(quantity: &Quantity) -> String {
     if quantity.unit != "mm" {
         return self::quantity(quantity);
     }
-    let both = length(quantity.value, quantity.u95);
+    let both = length(quantity.value, quantity.u95).text;
     match both.strip_suffix(')').and_then(|text| text.split_once(" (")) {
         Some((millimetres, inch)) => format!("{inch} ({millimetres})"),
         None => both,
@@ -87,7 +88,7 @@ pub fn standard_uncertainty(u: f64, unit: &str, inch: bool) -> String {
 
 /// A length with its uncertainty, in both units.
 pub fn plain(mm: f64, u95: f64) -> String {
-    length(mm, u95)
+    length(mm, u95).text
 }
 
 /// A length that is set and not measured, in both units.
@@ -121,8 +122,8 @@ pub fn millimetres(what: &str, text: &str) -> Result<f64, Failure> {
     };
     parsed.filter(|mm| mm.is_finite()).ok_or_else(|| {
         Failure::bad_input(
-            format!("{what} is `{text}`, which is no length"),
-            "write it like 11.1 or 7/16in",
+            say!("{what} is `{text}`, which is no length"),
+            say!("write it like 11.1 or 7/16in"),
         )
         .about(what)
     })

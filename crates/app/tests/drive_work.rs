@@ -69,7 +69,7 @@ fn turn(board: &Board, size: f64, direction: f64) -> NewCheck {
                 .collect(),
             verdict: Verdict {
                 state: Conformity::Outside,
-                text: "it runs out".into(),
+                text: Phrase::foreign("it runs out"),
                 limit: 0.1,
                 probability: 0.0,
             },

@@ -14,6 +14,7 @@ use arguments::Arguments;
 use clap::Parser;
 use clap::error::ErrorKind;
 use shimwright_app::bridge::{Failure, FailureCode};
+use shimwright_say::say;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
@@ -24,7 +25,7 @@ fn main() -> ExitCode {
     let outcome = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()
-        .map_err(|error| Failure::internal(format!("the program could not start its threads ({error})")))
+        .map_err(|error| Failure::internal(say!("the program could not start its threads ({error})")))
         .and_then(|runtime| runtime.block_on(commands::run(arguments)));
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

@@ -2,6 +2,8 @@
 
 use shimwright_app::Cancel;
 use shimwright_app::bridge::{Failure, ProgressNote};
+use shimwright_phrase::{Phrase, plainly};
+use shimwright_say::say;
 use std::io::{ErrorKind, IsTerminal, Write};
 
 /// Writes one line of trouble to the error output.
@@ -21,19 +23,20 @@ pub fn say(text: &str) {
 pub fn print(text: &str) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(Failure::internal(format!(
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(Failure::internal(say!(
             "the result could not be written ({error})"
         ))),
         _ => Ok(()),
     }
 }
 
-/// Writes one JSON document.
+/// Writes one JSON document, its sentences as their words.
 ///
 /// # Errors
 /// As [`print()`].
 pub fn print_json(value: &impl serde::Serialize) -> Result<(), Failure> {
-    let text = serde_json::to_string_pretty(value).map_err(|error| Failure::internal(error.to_string()))?;
+    let text = plainly(|| serde_json::to_string_pretty(value))
+        .map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
     print(&(text + "\n"))
 }
 

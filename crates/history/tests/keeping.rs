@@ -314,7 +314,10 @@ async fn a_check_comes_back_with_everything_that_went_into_it(bench: &Bench) {
         earlier: vec![],
     };
     let answer = SpacerAdvice {
-        guidance: Guidance::new("keep the 7/16 in ring", Cautions::for_drive_work()),
+        guidance: Guidance::new(
+            Phrase::foreign("keep the 7/16 in ring"),
+            Cautions::for_drive_work(),
+        ),
         fits: true,
         choices: vec![],
         ideal: vec![],

@@ -4,6 +4,7 @@ use crate::observe::Observed;
 use crate::{Error, JobInput};
 use shimwright_geom::Vec2;
 use shimwright_record::{Job, JobDrive, PrintScale};
+use shimwright_say::say;
 use shimwright_target::Target;
 
 /// Relative standard deviation of the print scale when it was never checked.
@@ -26,8 +27,8 @@ fn known_target<'a>(input: &JobInput<'a>, field: &str, name: &str) -> Result<&'a
         let known: Vec<_> = input.targets.iter().map(|t| t.name()).collect();
         Error::bad(
             Some(field),
-            format!("there is no target called `{name}`"),
-            format!("use one of {}", known.join(", ")),
+            say!("there is no target called `{name}`"),
+            say!("use one of {}", known.join(", ")),
         )
     })
 }
@@ -37,26 +38,26 @@ pub(crate) fn check_photos(input: &JobInput) -> Result<(), Error> {
     if input.photos.is_empty() {
         return Err(Error::bad(
             Some("photos"),
-            "the job has no photo",
-            "name at least two photos",
+            say!("the job has no photo"),
+            say!("name at least two photos"),
         ));
     }
     if input.photos.len() > MOST_PHOTOS {
         return Err(Error::bad(
             Some("photos"),
-            format!(
+            say!(
                 "the job has {} photos and the limit is {MOST_PHOTOS}",
                 input.photos.len()
             ),
-            "leave the poorer ones out",
+            say!("leave the poorer ones out"),
         ));
     }
     for (i, photo) in input.photos.iter().enumerate() {
         if let Some(twin) = input.photos[..i].iter().find(|other| other.bytes == photo.bytes) {
             return Err(Error::bad(
                 Some(photo.name),
-                format!("{} and {} have the same content", twin.name, photo.name),
-                "leave one out and take another photo from a different side",
+                say!("{} and {} have the same content", twin.name, photo.name),
+                say!("leave one out and take another photo from a different side"),
             ));
         }
     }
@@ -69,19 +70,19 @@ pub(crate) fn check_scale(scale: PrintScale) -> Result<PrintScale, Error> {
         if !(0.9..=1.1).contains(&value) {
             return Err(Error::bad(
                 Some("print_scale"),
-                format!("`print_scale.{name}` is {value}, which is not between 0.9 and 1.1"),
-                "give the bar's measured length over its printed length",
+                say!("`print_scale.{name}` is {value}, which is not between 0.9 and 1.1"),
+                say!("give the bar's measured length over its printed length"),
             ));
         }
     }
     if !(scale.u95 >= 0.0 && scale.u95 <= 0.05) {
         return Err(Error::bad(
             Some("print_scale"),
-            format!(
+            say!(
                 "`print_scale.u95` is {}, which is not between 0 and 0.05",
                 scale.u95
             ),
-            "give the uncertainty of the scale factor, such as 0.001",
+            say!("give the uncertainty of the scale factor, such as 0.001"),
         ));
     }
     Ok(scale)
@@ -92,8 +93,8 @@ pub(crate) fn check_length(name: &str, value: Option<f64>, least: f64, most: f64
     match value {
         Some(value) if !(value >= least && value <= most) => Err(Error::bad(
             Some(name),
-            format!("`{name}` is {value} mm, which is not between {least} and {most} mm"),
-            "give it in millimetres",
+            say!("`{name}` is {value} mm, which is not between {least} and {most} mm"),
+            say!("give it in millimetres"),
         )),
         _ => Ok(()),
     }
@@ -118,11 +119,12 @@ pub(crate) fn check_axial_runout(drive: &JobDrive) -> Result<(), Error> {
         Some(runout) if !(0.0..=10.0).contains(&runout.value) || !(0.0..=10.0).contains(&runout.u95) => {
             Err(Error::bad(
                 Some("drive.axial_runout"),
-                format!(
+                say!(
                     "`drive.axial_runout` is {} mm with u95 {} mm, which are not both between 0 and 10 mm",
-                    runout.value, runout.u95
+                    runout.value,
+                    runout.u95
                 ),
-                "give the full indicator movement at the rim over a turn and its uncertainty",
+                say!("give the full indicator movement at the rim over a turn and its uncertainty"),
             ))
         }
         _ => Ok(()),
@@ -142,8 +144,8 @@ pub(crate) fn mark_points(
     if points.len() < least || points.iter().flatten().any(|v| !v.is_finite()) {
         return Err(Error::bad(
             Some(photo),
-            format!("mark `{name}` of {photo} has {} usable points", points.len()),
-            format!("give it at least {least} points"),
+            say!("mark `{name}` of {photo} has {} usable points", points.len()),
+            say!("give it at least {least} points"),
         ));
     }
     Ok(points.iter().map(|p| Vec2::new(p[0], p[1])).collect())
@@ -156,11 +158,15 @@ pub(crate) fn check_inside(photo: &Observed, name: &str, points: &[Vec2]) -> Res
         None => Ok(()),
         Some(p) => Err(Error::bad(
             Some(&photo.name),
-            format!(
+            say!(
                 "mark `{name}` of {} lies at ({:.0}, {:.0}), outside the picture of {} x {} px",
-                photo.name, p.x, p.y, facts.width, facts.height
+                photo.name,
+                p.x,
+                p.y,
+                facts.width,
+                facts.height
             ),
-            "give marks in pixels of the upright photo",
+            say!("give marks in pixels of the upright photo"),
         )),
     }
 }
@@ -180,8 +186,8 @@ pub(crate) fn check_drive(drive: &JobDrive) -> Result<(), Error> {
             let unit = if name.ends_with("angle") { "degrees" } else { "mm" };
             return Err(Error::bad(
                 Some(name),
-                format!("`{name}` is {value} {unit}, which is not between {least} and {most} {unit}"),
-                format!("give it in {unit}"),
+                say!("`{name}` is {value} {unit}, which is not between {least} and {most} {unit}"),
+                say!("give it in {unit}"),
             ));
         }
     }

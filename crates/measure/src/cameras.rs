@@ -4,6 +4,8 @@ use crate::Error;
 use crate::observe::Observed;
 use shimwright_camera::{Camera, CameraProfile, INTRINSICS, focal_prior};
 use shimwright_photo::PhotoFacts;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use std::collections::BTreeMap;
 
 /// Standard deviation of the focal length when a calibrated phone refocuses (1): up to about 1 %.
@@ -22,7 +24,7 @@ pub(crate) struct Cameras {
     /// Standard deviation of the logarithm of a photo's focal factor.
     pub focal_factor_sigma: f64,
     /// What to tell the user.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Phrase>,
 }
 
 /// What makes two photos come from the same camera.
@@ -83,11 +85,10 @@ pub(crate) fn choose(photos: &[Observed], profile: Option<&CameraProfile>) -> Re
     if profile.is_none() {
         let exif = photos.iter().all(|p| p.found.facts.focal_35mm.is_some());
         chosen.warnings.push(if exif {
-            "no camera profile: the lens was solved for from these photos, which widens the uncertainty".into()
+            say!("no camera profile: the lens was solved for from these photos, which widens the uncertainty")
         } else {
-            "no camera profile and no focal length in the photos: the lens was solved for from these photos alone, \
-             which widens the uncertainty much"
-                .into()
+            say!("no camera profile and no focal length in the photos: the lens was solved for from these photos alone, \
+             which widens the uncertainty much")
         });
     }
     chosen.warnings.extend(mixed(photos));
@@ -95,7 +96,7 @@ pub(crate) fn choose(photos: &[Observed], profile: Option<&CameraProfile>) -> Re
 }
 
 /// What is said when the photos come from several cameras: which photo is by which.
-fn mixed(photos: &[Observed]) -> Option<String> {
+fn mixed(photos: &[Observed]) -> Option<Phrase> {
     let mut by_name: BTreeMap<String, Vec<&str>> = BTreeMap::new();
     for photo in photos {
         by_name
@@ -105,16 +106,16 @@ fn mixed(photos: &[Observed]) -> Option<String> {
     }
     let told = by_name.iter().map(|(camera, photos)| {
         let camera = if camera.is_empty() {
-            "an unnamed camera"
+            say!("an unnamed camera")
         } else {
-            camera
+            Phrase::foreign(camera)
         };
-        format!("{} by {camera}", photos.join(", "))
+        say!("{} by {camera}", photos.join(", "))
     });
     (by_name.len() > 1).then(|| {
-        format!(
+        say!(
             "the photos come from more than one camera ({}); use one phone for a whole job",
-            told.collect::<Vec<_>>().join("; ")
+            Phrase::joined(told, "; ")
         )
     })
 }
@@ -139,11 +140,14 @@ fn from_profile(
     let Some(camera) = turned else {
         return Err(Error::bad(
             Some(name),
-            format!(
+            say!(
                 "the camera profile is for pictures of {} x {} px and {name} has {} x {} px",
-                made_for.0, made_for.1, facts.width, facts.height
+                made_for.0,
+                made_for.1,
+                facts.width,
+                facts.height
             ),
-            "use the profile of the phone that took the photos, or leave the profile out",
+            say!("use the profile of the phone that took the photos, or leave the profile out"),
         ));
     };
     if camera.width != profile.camera.width {

@@ -1,6 +1,8 @@
 //! Why a job was not measured.
 
 use shimwright_photo as photo;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 
 /// Who has to act.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,25 +22,21 @@ pub struct Error {
     /// Who has to act.
     pub kind: Kind,
     /// What is wrong, with numbers; lower case, no full stop.
-    pub message: String,
+    pub message: Phrase,
     /// What to do next; lower case, no full stop.
-    pub hint: String,
+    pub hint: Phrase,
     /// The photo or field concerned.
     pub subject: Option<String>,
 }
 
 impl Error {
     /// Something handed in is wrong.
-    pub(crate) fn bad(subject: Option<&str>, message: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub(crate) fn bad(subject: Option<&str>, message: Phrase, hint: Phrase) -> Self {
         Self::new(Kind::BadInput, subject, message, hint)
     }
 
     /// The photos do not allow the measurement.
-    pub(crate) fn unmeasurable(
-        subject: Option<&str>,
-        message: impl Into<String>,
-        hint: impl Into<String>,
-    ) -> Self {
+    pub(crate) fn unmeasurable(subject: Option<&str>, message: Phrase, hint: Phrase) -> Self {
         Self::new(Kind::NotMeasurable, subject, message, hint)
     }
 
@@ -47,8 +45,8 @@ impl Error {
         Self::new(
             Kind::Cancelled,
             None,
-            "the measurement was cancelled",
-            "start it again when you are ready",
+            say!("the measurement was cancelled"),
+            say!("start it again when you are ready"),
         )
     }
 
@@ -56,16 +54,16 @@ impl Error {
     pub(crate) fn heard() -> Self {
         Self::bad(
             Some("check"),
-            "a `tension` check is heard, not seen",
-            "give it a recording in `sound` and no photos",
+            say!("a `tension` check is heard, not seen"),
+            say!("give it a recording in `sound` and no photos"),
         )
     }
 
-    fn new(kind: Kind, subject: Option<&str>, message: impl Into<String>, hint: impl Into<String>) -> Self {
+    fn new(kind: Kind, subject: Option<&str>, message: Phrase, hint: Phrase) -> Self {
         Self {
             kind,
-            message: message.into(),
-            hint: hint.into(),
+            message,
+            hint,
             subject: subject.map(str::to_owned),
         }
     }
@@ -74,6 +72,6 @@ impl Error {
     pub(crate) fn from_photo(name: &str, error: &photo::Error) -> Self {
         let text = error.to_string();
         let (message, hint) = text.split_once("; ").unwrap_or((&text, "use the original photo"));
-        Self::bad(Some(name), format!("{name}: {message}"), hint)
+        Self::bad(Some(name), say!("{name}: {message}"), Phrase::foreign(hint))
     }
 }

@@ -29,6 +29,7 @@ pub use watch::{Silent, Watch};
 
 use shimwright_camera::CameraProfile;
 use shimwright_record::{CheckKind, CheckResult, Job};
+use shimwright_say::say;
 use shimwright_target::TargetSet;
 
 /// A photo of a job: its name for messages and its bytes as the camera wrote them.
@@ -79,7 +80,7 @@ fn refuse_trials(job: &Job) -> Result<(), Error> {
     }
     Err(Error::bad(
         Some("trials"),
-        "trials of the uncertainty are made for a gap job only",
-        "leave `trials` out of this job",
+        say!("trials of the uncertainty are made for a gap job only"),
+        say!("leave `trials` out of this job"),
     ))
 }

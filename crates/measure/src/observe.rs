@@ -4,6 +4,7 @@ use crate::{Error, JobInput, PhotoInput, Watch};
 use shimwright_detect::{FoundTarget, MOST_TAGS, Tag, TagParams, TargetParams, find_tags, find_target};
 use shimwright_geom::GreyPicture;
 use shimwright_photo::{Limits, Photo, PhotoFacts, decode, read_facts};
+use shimwright_say::say;
 use shimwright_target::TargetSet;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -62,12 +63,12 @@ fn observe(photo: &PhotoInput, targets: &TargetSet) -> Result<Observed, Error> {
     if tags.len() > MOST_TAGS {
         return Err(Error::bad(
             Some(photo.name),
-            format!(
+            say!(
                 "{} shows {} tags and the limit is {MOST_TAGS}",
                 photo.name,
                 tags.len()
             ),
-            "photograph the targets of the job alone",
+            say!("photograph the targets of the job alone"),
         ));
     }
     let targets = targets_among(&opened.grey, &tags, targets);
@@ -96,13 +97,13 @@ fn check_pixels(photos: &[PhotoInput]) -> Result<(), Error> {
     }
     Err(Error::bad(
         Some("photos"),
-        format!(
+        say!(
             "the job's {} photos have {} megapixels together and the limit is {}",
             photos.len(),
             pixels.div_ceil(1_000_000),
             MOST_PIXELS / 1_000_000
         ),
-        "leave the poorer ones out, or set the camera to fewer megapixels",
+        say!("leave the poorer ones out, or set the camera to fewer megapixels"),
     ))
 }
 
@@ -129,7 +130,7 @@ pub(crate) fn observe_all(input: &JobInput, watch: &dyn Watch) -> Result<Vec<Obs
                         *slot = Some(seen);
                     }
                     let done = done.fetch_add(1, Ordering::Relaxed) + 1;
-                    watch.step("finding the targets", 0.6 * done as f64 / count as f64);
+                    watch.step(say!("finding the targets"), 0.6 * done as f64 / count as f64);
                 }
             });
         }

@@ -8,7 +8,9 @@ use crate::told::{drawn_target, list_of};
 use crate::{Error, JobInput, asked};
 use shimwright_detect::FoundCorner;
 use shimwright_geom::Vec2;
+use shimwright_record::Phrase;
 use shimwright_record::{PhotoUse, PrintScale};
+use shimwright_say::say;
 use shimwright_solve::{
     CornerSight, JointProblem, JointState, Options, PhotoState, PlanePoint, Priors, SHIFTS, pose_of_plane,
 };
@@ -87,7 +89,7 @@ pub(crate) struct Scene {
     /// The state solved from the corners.
     pub state: JointState,
     /// What to tell the user.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Phrase>,
 }
 
 impl Scene {
@@ -99,12 +101,12 @@ impl Scene {
         if used.is_empty() {
             return Err(Error::unmeasurable(
                 None,
-                format!(
+                say!(
                     "no {} with {FEWEST_CORNERS} or more corners in view in {}",
                     setting.fixed,
                     list_of(photos.iter())
                 ),
-                "have all of the printed target in the photo, sharp and without glare",
+                say!("have all of the printed target in the photo, sharp and without glare"),
             ));
         }
         let cameras = cameras::choose(photos, input.camera)?;
@@ -116,8 +118,8 @@ impl Scene {
             .map_err(|error| {
                 Error::unmeasurable(
                     None,
-                    format!("the photos do not fit together ({error})"),
-                    "take the photos again with the whole target in view",
+                    say!("the photos do not fit together ({error})"),
+                    say!("take the photos again with the whole target in view"),
                 )
             })?;
         scene.state = solved.state.clone();
@@ -126,9 +128,8 @@ impl Scene {
         }
         if !scene.setting.scale_checked {
             scene.warnings.push(
-                "the print scale was never checked: an error of 1 % of the printer is allowed for; measure both bars \
-                 on the sheet with callipers and enter their lengths"
-                    .into(),
+                say!("the print scale was never checked: an error of 1 % of the printer is allowed for; measure both bars \
+                 on the sheet with callipers and enter their lengths"),
             );
         }
         Ok(scene)
@@ -156,7 +157,7 @@ impl Scene {
                 })
                 .collect();
             let pose = pose_of_plane(&cameras.cameras[camera], &plane)
-                .map_err(|error| no_pose(&setting, &photos[i], &error.to_string()))?;
+                .map_err(|error| no_pose(&setting, &photos[i], Phrase::foreign(error.to_string())))?;
             states.push(PhotoState {
                 camera_from_fixed: pose,
                 focal: 1.0,
@@ -240,7 +241,7 @@ impl Scene {
                     corners: 0,
                     rms_px: 0.0,
                     used: false,
-                    note: Some(format!("no {} with enough corners in view", self.setting.fixed)),
+                    note: Some(say!("no {} with enough corners in view", self.setting.fixed)),
                     drawn,
                 },
             }
@@ -265,13 +266,14 @@ impl Scene {
     }
 }
 
-fn no_pose(setting: &Setting, photo: &Observed, why: &str) -> Error {
+fn no_pose(setting: &Setting, photo: &Observed, why: Phrase) -> Error {
     Error::unmeasurable(
         Some(&photo.name),
-        format!(
+        say!(
             "the pose of the {} in {} cannot be solved ({why})",
-            setting.fixed, photo.name
+            setting.fixed,
+            photo.name
         ),
-        "take the photo again with the whole target in view",
+        say!("take the photo again with the whole target in view"),
     )
 }

@@ -4,6 +4,8 @@
 //! profile that fits is hardly beaten; one of another camera, zoom or phone software is.
 
 use crate::cameras;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{JointProblem, JointSolution, Options, Priors};
 
 /// Intrinsics that become free: focal lengths, principal point, and the distortion that photos show.
@@ -17,7 +19,7 @@ const NOTED_FOCAL: f64 = 0.005;
 
 /// What to tell the user about a profile that does not fit; `None` when it does. `held` is the solution of `problem`, whose
 /// camera priors are the profile's.
-pub(crate) fn warning(problem: &JointProblem, held: &JointSolution) -> Option<String> {
+pub(crate) fn warning(problem: &JointProblem, held: &JointSolution) -> Option<Phrase> {
     let cameras = problem.priors.cameras.iter().zip(&held.state.cameras);
     let freed = Priors {
         cameras: cameras
@@ -51,11 +53,11 @@ pub(crate) fn warning(problem: &JointProblem, held: &JointSolution) -> Option<St
         let expected = problem.priors.cameras[held.state.photos[0].camera].0[0];
         let longer = free.state.camera_of(0).intrinsics[0] / expected - 1.0;
         let how = if longer.abs() > NOTED_FOCAL {
-            format!("they ask for a focal length {:+.1} % off", 100.0 * longer)
+            say!("they ask for a focal length {:+.1} % off", 100.0 * longer)
         } else {
-            "they ask for another distortion".into()
+            say!("they ask for another distortion")
         };
-        format!(
+        say!(
             "the camera profile does not fit these photos ({how}): it may be of another camera, zoom or lens; calibrate \
              again, or leave the profile out"
         )

@@ -3,6 +3,8 @@
 use crate::observe::Observed;
 use crate::{Error, Kind};
 use shimwright_geom::Vec2;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_target::Target;
 
 /// Share of the corners within the picture that a photo of a clean, evenly lit target shows at least.
@@ -16,7 +18,7 @@ const VERY_BLURRED: f64 = 2.5;
 const BENT: f64 = 3.0;
 
 /// What to tell of a target in the photos that take part.
-pub(crate) fn warnings(photos: &[Observed], used: &[usize], target: &Target) -> Vec<String> {
+pub(crate) fn warnings(photos: &[Observed], used: &[usize], target: &Target) -> Vec<Phrase> {
     let used: Vec<&Observed> = used.iter().map(|&i| &photos[i]).collect();
     [partly_seen(&used, target), blurred(&used, target.name())]
         .into_iter()
@@ -25,7 +27,7 @@ pub(crate) fn warnings(photos: &[Observed], used: &[usize], target: &Target) -> 
 }
 
 /// Photos in which much of the target is not seen although it lies within the picture.
-fn partly_seen(photos: &[&Observed], target: &Target) -> Option<String> {
+fn partly_seen(photos: &[&Observed], target: &Target) -> Option<Phrase> {
     let poor = photos.iter().filter_map(|photo| {
         let found = photo.found.targets.iter().find(|t| t.name == target.name())?;
         let inside = |place: &Vec2| {
@@ -36,11 +38,11 @@ fn partly_seen(photos: &[&Observed], target: &Target) -> Option<String> {
         let possible = corners(target).iter().filter(|place| inside(place)).count();
         let seen = found.corners.len();
         ((seen as f64) < LEAST_SHOWN * possible as f64)
-            .then(|| format!("{seen} of {possible} corners in {}", photo.name))
+            .then(|| say!("{seen} of {possible} corners in {}", photo.name))
     });
-    let poor: Vec<String> = poor.collect();
+    let poor: Vec<Phrase> = poor.collect();
     (!poor.is_empty()).then(|| {
-        format!(
+        say!(
             "much of the {} is not seen ({}): something covers it, or it glares; wipe it, turn the light, and take \
              the photo again",
             target.name(),
@@ -59,18 +61,23 @@ fn corners(target: &Target) -> Vec<Vec2> {
 }
 
 /// Photos that are more blurred than the rest, or too blurred for any edge.
-fn blurred(photos: &[&Observed], name: &str) -> Option<String> {
+fn blurred(photos: &[&Observed], name: &str) -> Option<Phrase> {
     let mut all: Vec<f64> = photos.iter().filter_map(|photo| blur(photo, name)).collect();
     all.sort_by(f64::total_cmp);
     let usual = *all.get(all.len() / 2)?;
     let poor = blurred_by(photos, name, |own| {
         own > VERY_BLURRED || own > BLURRED && own > MORE_BLURRED * usual
     })?;
-    Some(format!("the {name} is blurred in {poor}: {STEADY}"))
+    Some(say!(
+        "the {name} is blurred in {poor}: {steady}",
+        steady = steady()
+    ))
 }
 
 /// What to do about blur.
-const STEADY: &str = "rest your hand, let the phone focus on it, and take the photo again";
+fn steady() -> Phrase {
+    say!("rest your hand, let the phone focus on it, and take the photo again")
+}
 
 /// Blur of a target's corners in a photo, px.
 fn blur(photo: &Observed, name: &str) -> Option<f64> {
@@ -78,14 +85,14 @@ fn blur(photo: &Observed, name: &str) -> Option<f64> {
 }
 
 /// The photos that are blurred too much, each with by how much; `None` when there are none.
-fn blurred_by(photos: &[&Observed], name: &str, too_much: impl Fn(f64) -> bool) -> Option<String> {
-    let poor: Vec<String> = photos
+fn blurred_by(photos: &[&Observed], name: &str, too_much: impl Fn(f64) -> bool) -> Option<Phrase> {
+    let poor: Vec<Phrase> = photos
         .iter()
         .filter_map(|photo| Some((photo, blur(photo, name)?)))
         .filter(|(_, own)| too_much(*own))
-        .map(|(photo, own)| format!("{} by {own:.1} px", photo.name))
+        .map(|(photo, own)| say!("{} by {own:.1} px", photo.name))
         .collect();
-    (!poor.is_empty()).then(|| poor.join(", "))
+    (!poor.is_empty()).then(|| Phrase::joined(poor, ", "))
 }
 
 /// A refusal told by its likelier cause: in a photo that is blurred through and through, edges cannot but be mistaken.
@@ -93,8 +100,8 @@ pub(crate) fn blamed_on_blur(error: Error, photos: &[Observed], name: &str) -> E
     let photos: Vec<&Observed> = photos.iter().collect();
     match blurred_by(&photos, name, |own| own > VERY_BLURRED) {
         Some(poor) if error.kind == Kind::NotMeasurable => Error {
-            message: format!("the {name} is blurred in {poor}, and no edge can be relied on there"),
-            hint: STEADY.into(),
+            message: say!("the {name} is blurred in {poor}, and no edge can be relied on there"),
+            hint: steady(),
             ..error
         },
         _ => error,
@@ -103,10 +110,10 @@ pub(crate) fn blamed_on_blur(error: Error, photos: &[Observed], name: &str) -> E
 
 /// What to tell of a target that is bent by sagittae along x and y, mm; `flat` are their standard deviations for paper that
 /// was stuck on well.
-pub(crate) fn bent(name: &str, bend: &Vec2, flat: &Vec2) -> Option<String> {
+pub(crate) fn bent(name: &str, bend: &Vec2, flat: &Vec2) -> Option<Phrase> {
     let k = usize::from(bend.y.abs() / flat.y > bend.x.abs() / flat.x);
     (bend[k].abs() > BENT * flat[k]).then(|| {
-        format!(
+        say!(
             "the {name} is bent by about {:.1} mm: stick it on a stiff, flat piece, and take the photos again",
             bend[k].abs()
         )

@@ -1,9 +1,11 @@
 //! Progress and cancelling.
 
+use shimwright_record::Phrase;
+
 /// Watches a running measurement.
 pub trait Watch: Sync {
     /// Called as the work goes on: what is being done, and the share done, 0 to 1.
-    fn step(&self, what: &str, done: f64);
+    fn step(&self, what: Phrase, done: f64);
     /// Asked between steps; true stops the work.
     fn cancelled(&self) -> bool;
 }
@@ -13,7 +15,7 @@ pub trait Watch: Sync {
 pub struct Silent;
 
 impl Watch for Silent {
-    fn step(&self, _: &str, _: f64) {}
+    fn step(&self, _: Phrase, _: f64) {}
     fn cancelled(&self) -> bool {
         false
     }

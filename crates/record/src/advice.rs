@@ -1,6 +1,6 @@
 //! Advice: what to do, why, and with what care.
 
-use crate::{Corner, Drive, Guidance, Quantity, SpacerStock};
+use crate::{Corner, Drive, Guidance, Phrase, Quantity, SpacerStock};
 use serde::{Deserialize, Serialize};
 
 /// What spacer advice is asked with.
@@ -76,7 +76,7 @@ pub struct RejectedSpacer {
     /// Their thickness together, mm.
     pub thickness: f64,
     /// Why it fell, in plain words, naming the corner where it matters.
-    pub reason: String,
+    pub reason: Phrase,
 }
 
 /// The spacer advised for a corner and what it will do.

@@ -1,7 +1,8 @@
 //! Boards, drives and spacer stock.
 
-use crate::DriveDescription;
+use crate::{DriveDescription, Phrase};
 use serde::{Deserialize, Serialize};
+use shimwright_say::say;
 
 /// A driven wheel position of a board.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -23,6 +24,14 @@ impl Corner {
         match self {
             Self::Left => "left",
             Self::Right => "right",
+        }
+    }
+
+    /// The name as part of a sentence.
+    pub fn words(self) -> Phrase {
+        match self {
+            Self::Left => say!("left"),
+            Self::Right => say!("right"),
         }
     }
 }

@@ -1,6 +1,8 @@
 //! Cautions: what must be said with every piece of advice that touches a drive.
 
+use crate::Phrase;
 use serde::{Deserialize, Deserializer, Serialize, de::Error};
+use shimwright_say::say;
 use std::ops::Deref;
 
 /// The cautions that go with every piece of advice. One can only be made by [`Cautions::for_drive_work`], so a list
@@ -10,29 +12,34 @@ use std::ops::Deref;
 /// list is refused.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[serde(transparent)]
-pub struct Cautions(Vec<String>);
+pub struct Cautions(Vec<Phrase>);
 
 /// Said whenever anybody may put a hand near the drive.
-const DRIVE_WORK: [&str; 5] = [
-    "Switch the board off and disconnect the battery before a hand or tool goes near the drive: a motor that wakes \
-     up does not wait for you.",
-    "Keep fingers, hair and sleeves clear of belt and pulleys, and turn the wheel slowly by hand only.",
-    "Stand the board so that it can neither tip nor roll.",
-    "Do not ride before every wheel turns freely all the way round and nothing rubs.",
-    "When in doubt, have a qualified workshop do the work or check it before you ride.",
-];
+fn drive_work() -> [Phrase; 5] {
+    [
+        say!(
+            "Switch the board off and disconnect the battery before a hand or tool goes near the drive: a motor that wakes \
+     up does not wait for you."
+        ),
+        say!(
+            "Keep fingers, hair and sleeves clear of belt and pulleys, and turn the wheel slowly by hand only."
+        ),
+        say!("Stand the board so that it can neither tip nor roll."),
+        say!("Do not ride before every wheel turns freely all the way round and nothing rubs."),
+        say!("When in doubt, have a qualified workshop do the work or check it before you ride."),
+    ]
+}
 
 impl Cautions {
     /// What must be said of any work on a drive: power off and battery disconnected, fingers clear, board secured,
     /// no riding while something rubs, and a qualified workshop when in doubt.
     pub fn for_drive_work() -> Self {
-        Self(DRIVE_WORK.map(str::to_owned).to_vec())
+        Self(drive_work().to_vec())
     }
 
     /// The same with a further caution at the end; one that is there already is not said twice.
     #[must_use]
-    pub fn and(mut self, caution: impl Into<String>) -> Self {
-        let caution = caution.into();
+    pub fn and(mut self, caution: Phrase) -> Self {
         if !self.0.contains(&caution) {
             self.0.push(caution);
         }
@@ -41,16 +48,16 @@ impl Cautions {
 }
 
 impl Deref for Cautions {
-    type Target = [String];
+    type Target = [Phrase];
 
-    fn deref(&self) -> &[String] {
+    fn deref(&self) -> &[Phrase] {
         &self.0
     }
 }
 
 impl<'a> IntoIterator for &'a Cautions {
-    type Item = &'a String;
-    type IntoIter = std::slice::Iter<'a, String>;
+    type Item = &'a Phrase;
+    type IntoIter = std::slice::Iter<'a, Phrase>;
 
     fn into_iter(self) -> Self::IntoIter {
         self.0.iter()
@@ -59,7 +66,7 @@ impl<'a> IntoIterator for &'a Cautions {
 
 impl<'de> Deserialize<'de> for Cautions {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let sentences = Vec::<String>::deserialize(deserializer)?;
+        let sentences = Vec::<Phrase>::deserialize(deserializer)?;
         if sentences.iter().all(|sentence| sentence.trim().is_empty()) {
             return Err(D::Error::custom(
                 "advice must carry its cautions, and this list of cautions is empty",
@@ -76,16 +83,16 @@ mod tests {
     #[test]
     fn further_cautions_come_after_the_standing_ones() {
         let cautions = Cautions::for_drive_work()
-            .and("Wear eye protection.")
-            .and("Wear eye protection.");
-        assert_eq!(cautions.len(), DRIVE_WORK.len() + 1);
-        assert_eq!(cautions.last().map(String::as_str), Some("Wear eye protection."));
+            .and(Phrase::listed("Wear eye protection."))
+            .and(Phrase::listed("Wear eye protection."));
+        assert_eq!(cautions.len(), drive_work().len() + 1);
+        assert_eq!(cautions.last().map(Phrase::as_str), Some("Wear eye protection."));
     }
 
     #[test]
     fn the_json_form_is_a_list_and_an_empty_one_is_refused() {
         let cautions = Cautions::for_drive_work();
-        let json = serde_json::to_string(&cautions).unwrap();
+        let json = shimwright_phrase::plainly(|| serde_json::to_string(&cautions).unwrap());
         assert!(json.starts_with("[\"Switch the board off"));
         assert_eq!(serde_json::from_str::<Cautions>(&json).unwrap(), cautions);
         for empty in ["[]", "[\"\", \" \"]"] {

@@ -1,6 +1,6 @@
 //! Words about work on a drive, which cannot be read without their cautions.
 
-use crate::Cautions;
+use crate::{Cautions, Phrase};
 use serde::{Deserialize, Serialize};
 
 /// What to do about something on the drive, in words.
@@ -9,42 +9,43 @@ use serde::{Deserialize, Serialize};
 /// are always among the sections. The JSON form holds all parts side by side, and one without cautions is refused.
 ///
 /// ```
-/// use shimwright_record::{Cautions, Guidance};
-/// let guidance = Guidance::new("Push the pulley 0.18 mm.", Cautions::for_drive_work()).step("Loosen the screws.");
+/// use shimwright_record::{Cautions, Guidance, Phrase};
+/// let push = Phrase::listed("Push the pulley 0.18 mm.");
+/// let guidance = Guidance::new(push, Cautions::for_drive_work()).step(Phrase::listed("Loosen the screws."));
 /// assert!(guidance.sections().iter().any(|section| section.title == "cautions"));
 /// ```
 ///
 /// Its text without the cautions does not compile, because its fields are private:
 /// ```compile_fail,E0616
-/// use shimwright_record::{Cautions, Guidance};
-/// let guidance = Guidance::new("Push the pulley 0.18 mm.", Cautions::for_drive_work());
+/// use shimwright_record::{Cautions, Guidance, Phrase};
+/// let guidance = Guidance::new(Phrase::listed("Push the pulley 0.18 mm."), Cautions::for_drive_work());
 /// println!("{}", guidance.headline);
 /// ```
 ///
 /// Nor does guidance that is made without cautions, or with a list of one's own in their place:
 /// ```compile_fail,E0061
-/// use shimwright_record::Guidance;
-/// let guidance = Guidance::new("Push the pulley 0.18 mm.");
+/// use shimwright_record::{Guidance, Phrase};
+/// let guidance = Guidance::new(Phrase::listed("Push the pulley 0.18 mm."));
 /// ```
 /// ```compile_fail,E0308
-/// use shimwright_record::Guidance;
-/// let guidance = Guidance::new("Push the pulley 0.18 mm.", Vec::<String>::new());
+/// use shimwright_record::{Guidance, Phrase};
+/// let guidance = Guidance::new(Phrase::listed("Push the pulley 0.18 mm."), Vec::<Phrase>::new());
 /// ```
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct Guidance {
     /// One sentence or two in plain words.
-    headline: String,
+    headline: Phrase,
     /// The work, step by step.
-    steps: Vec<String>,
+    steps: Vec<Phrase>,
     /// What to know before starting.
     #[serde(default)]
-    notes: Vec<String>,
+    notes: Vec<Phrase>,
     /// Cautions: there is no guidance without them.
-    #[cfg_attr(feature = "typescript", ts(as = "Vec<String>"))]
+    #[cfg_attr(feature = "typescript", ts(as = "Vec<Phrase>"))]
     cautions: Cautions,
     /// What the words rest on: rules, assumptions, sources.
-    basis: Vec<String>,
+    basis: Vec<Phrase>,
 }
 
 /// A part of guidance, as every shell shows it.
@@ -53,14 +54,14 @@ pub struct Section<'a> {
     /// `headline`, `steps`, `notes`, `cautions` or `basis`.
     pub title: &'static str,
     /// Its sentences.
-    pub lines: &'a [String],
+    pub lines: &'a [Phrase],
 }
 
 impl Guidance {
     /// Begins guidance. Cautions come first, because nothing may be said without them.
-    pub fn new(headline: impl Into<String>, cautions: Cautions) -> Self {
+    pub fn new(headline: Phrase, cautions: Cautions) -> Self {
         Self {
-            headline: headline.into(),
+            headline,
             steps: Vec::new(),
             notes: Vec::new(),
             cautions,
@@ -70,28 +71,28 @@ impl Guidance {
 
     /// The same with a further step.
     #[must_use]
-    pub fn step(mut self, step: impl Into<String>) -> Self {
-        self.steps.push(step.into());
+    pub fn step(mut self, step: Phrase) -> Self {
+        self.steps.push(step);
         self
     }
 
     /// The same with further steps.
     #[must_use]
-    pub fn steps(mut self, steps: impl IntoIterator<Item = String>) -> Self {
+    pub fn steps(mut self, steps: impl IntoIterator<Item = Phrase>) -> Self {
         self.steps.extend(steps);
         self
     }
 
     /// The same with further notes.
     #[must_use]
-    pub fn notes(mut self, notes: impl IntoIterator<Item = String>) -> Self {
+    pub fn notes(mut self, notes: impl IntoIterator<Item = Phrase>) -> Self {
         self.notes.extend(notes);
         self
     }
 
     /// The same with further grounds.
     #[must_use]
-    pub fn basis(mut self, basis: impl IntoIterator<Item = String>) -> Self {
+    pub fn basis(mut self, basis: impl IntoIterator<Item = Phrase>) -> Self {
         self.basis.extend(basis);
         self
     }
@@ -105,7 +106,7 @@ impl Guidance {
     /// are, and they stand before the first step.
     pub fn sections(&self) -> Vec<Section<'_>> {
         let headline = std::slice::from_ref(&self.headline);
-        let all: [(&'static str, &[String]); 5] = [
+        let all: [(&'static str, &[Phrase]); 5] = [
             ("headline", headline),
             ("cautions", &self.cautions),
             ("steps", &self.steps),
@@ -125,21 +126,22 @@ mod tests {
 
     #[test]
     fn cautions_stand_before_the_first_step_and_are_never_left_out() {
-        let bare = Guidance::new("Nothing to do.", Cautions::for_drive_work());
+        let bare = Guidance::new(Phrase::listed("Nothing to do."), Cautions::for_drive_work());
         let titles = |guidance: &Guidance| -> Vec<&str> {
             guidance.sections().iter().map(|section| section.title).collect()
         };
         assert_eq!(titles(&bare), ["headline", "cautions"]);
         let full = bare
-            .step("Loosen.")
-            .notes(["Know.".to_owned()])
-            .basis(["Because.".to_owned()]);
+            .step(Phrase::listed("Loosen."))
+            .notes([Phrase::listed("Know.")])
+            .basis([Phrase::listed("Because.")]);
         assert_eq!(titles(&full), ["headline", "cautions", "steps", "notes", "basis"]);
     }
 
     #[test]
     fn stored_guidance_cannot_lose_its_cautions() {
-        let guidance = Guidance::new("Push.", Cautions::for_drive_work()).step("Loosen.");
+        let guidance = Guidance::new(Phrase::listed("Push."), Cautions::for_drive_work())
+            .step(Phrase::listed("Loosen."));
         let mut json = serde_json::to_value(&guidance).unwrap();
         assert_eq!(
             serde_json::from_value::<Guidance>(json.clone()).unwrap(),

@@ -33,5 +33,6 @@ pub use recentre::*;
 pub use result::*;
 pub use service::*;
 pub use shake::*;
+pub use shimwright_phrase::{Phrase, Valued, plainly};
 pub use torque::*;
 pub use upkeep::*;

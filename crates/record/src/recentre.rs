@@ -1,6 +1,6 @@
 //! Re-centring a pulley: what is asked and what is answered.
 
-use crate::{Corner, Drive, Guidance, Quantity};
+use crate::{Corner, Drive, Guidance, Phrase, Quantity};
 use serde::{Deserialize, Serialize};
 
 /// What a turn check says of a pulley. Directions are degrees in the hub ring's frame, counter-clockwise from its x axis
@@ -61,7 +61,7 @@ pub enum RecentreDecision {
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct ScrewPlace {
     /// In words, such as `screw 2` or `between screws 4 and 5`.
-    pub name: String,
+    pub name: Phrase,
     /// Direction from the pulley's centre, degrees clockwise from screw 1 seen from the ring's printed side, 0 to 360.
     pub clockwise_from_screw_1: f64,
 }
@@ -99,7 +99,7 @@ pub struct TighteningPass {
     /// The screws in order.
     pub order: Vec<u32>,
     /// The pass in words.
-    pub told: String,
+    pub told: Phrase,
 }
 
 /// The answer.

@@ -1,6 +1,6 @@
 //! The result of a check: the same shape for every kind.
 
-use crate::CheckKind;
+use crate::{CheckKind, Phrase};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -38,7 +38,7 @@ pub struct CheckResult {
     /// What each photo gave.
     pub photos: Vec<PhotoUse>,
     /// What to beware of, one sentence each.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Phrase>,
 }
 
 /// One number or a list of numbers.
@@ -100,7 +100,7 @@ pub struct Verdict {
     /// Conformity with the limit.
     pub state: Conformity,
     /// One sentence in plain words.
-    pub text: String,
+    pub text: Phrase,
     /// The limit, in the main value's unit.
     pub limit: f64,
     /// Probability that the limit is kept (JCGM 106).
@@ -112,11 +112,11 @@ pub struct Verdict {
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct BudgetLine {
     /// Name of the part: `corner noise`, `edge noise`, `camera`, `print scale`, `target flatness`, `model choice`.
-    pub part: String,
+    pub part: Phrase,
     /// Its standard uncertainty in the main value, in that value's unit.
     pub u: f64,
     /// What it stands for, one sentence.
-    pub note: String,
+    pub note: Phrase,
 }
 
 /// What a photo gave to a result.
@@ -134,7 +134,7 @@ pub struct PhotoUse {
     /// Why not, or what is odd about it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[cfg_attr(feature = "typescript", ts(optional))]
-    pub note: Option<String>,
+    pub note: Option<Phrase>,
     /// What was found, to be drawn over the photo.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub drawn: Vec<Drawn>,

@@ -49,7 +49,7 @@ impl House {
                 .await?;
             Ok::<_, shimwright_app::bridge::Failure>(workshop)
         })
-        .map_err(|failure| failure.message)?;
+        .map_err(|failure| failure.message.to_string())?;
         let jobs = at("jobs");
         std::fs::create_dir(&jobs)?;
         let corpus = crate::seeds::corpus();

@@ -29,7 +29,9 @@ fn camera_job(photos: &[(String, Vec<u8>)]) -> Result<(), String> {
         targets: &TargetSet::built_in(),
         camera: None,
     };
-    run(&input, &Silent).map(drop).map_err(|error| error.message)
+    run(&input, &Silent)
+        .map(drop)
+        .map_err(|error| error.message.into())
 }
 
 #[track_caller]
@@ -163,7 +165,7 @@ async fn bytes_of_an_export() {
     table.set_len(2_000_000_001).unwrap();
     let refused = workshop.import(&export, OnConflict::Refuse).await;
     says(
-        refused.map(drop).map_err(|failure| failure.message),
+        refused.map(drop).map_err(|failure| failure.message.into()),
         "2000000001 bytes and the limit is 2000000000",
     );
 }

@@ -7,8 +7,9 @@ use crate::{Error, check_drive};
 use shimwright_record::conformity::at_most;
 use shimwright_record::{
     BeltAdvice, BeltAlignment, BeltCorner, BeltQuestion, Cautions, Conformity, DriveDescription, Guidance,
-    MotorSide, PulleySize, Quantity,
+    MotorSide, Phrase, PulleySize, Quantity,
 };
+use shimwright_say::say;
 
 /// How many smaller motor pulleys are looked at.
 const SMALLER: u32 = 3;
@@ -134,8 +135,8 @@ struct Run {
 
 impl Run {
     fn of(geometry: &Geometry, corner: &BeltCorner) -> Result<Self, Error> {
-        let name = corner.corner.name();
-        check_quantity(&corner.offset, &format!("the belt offset on the {name}"), "mm")?;
+        let name = corner.corner.words();
+        check_quantity(&corner.offset, say!("the belt offset on the {name}"), "mm")?;
         let centre = geometry.centre_distance;
         let limit = geometry.drive.alignment_limit;
         let ratio = corner.offset.value / centre;
@@ -145,7 +146,7 @@ impl Run {
         let mut angle = by_offset.clone();
         let mut by_axes = None;
         if let Some(axes) = &corner.axis_angle {
-            check_quantity(axes, &format!("the angle of the axes on the {name}"), "deg")?;
+            check_quantity(axes, say!("the angle of the axes on the {name}"), "deg")?;
             let part = degrees(axes.value.abs(), axes.u95);
             angle = degrees(angle.value + part.value, angle.u95.hypot(part.u95));
             let alone = at_most(part.value, part.u95, limit).0;
@@ -191,17 +192,18 @@ fn guidance(
     runs: &[Run],
     offset_at_limit: f64,
 ) -> Guidance {
-    let cautions = Cautions::for_drive_work()
-        .and("Wear eye protection when you loosen stuck screws: chips and old thread locker fly.");
+    let cautions = Cautions::for_drive_work().and(say!(
+        "Wear eye protection when you loosen stuck screws: chips and old thread locker fly."
+    ));
     Guidance::new(headline(geometry, now, runs), cautions)
         .steps(steps(geometry, runs, offset_at_limit))
         .notes(notes(geometry, now, smaller, runs))
         .basis(basis(geometry))
 }
 
-fn headline(geometry: &Geometry, now: &MotorSide, runs: &[Run]) -> String {
+fn headline(geometry: &Geometry, now: &MotorSide, runs: &[Run]) -> Phrase {
     let limit = geometry.drive.alignment_limit;
-    let belt = format!(
+    let belt = say!(
         "A belt of {} teeth ({:.0} mm) on {} and {} teeth: {:.1} mm between the axes, {:.1} teeth in mesh.",
         geometry.drive.belt_teeth,
         geometry.length,
@@ -210,17 +212,17 @@ fn headline(geometry: &Geometry, now: &MotorSide, runs: &[Run]) -> String {
         now.centre_distance,
         whole_tenths(now.teeth_in_mesh)
     );
-    let told: Vec<String> = runs
+    let told: Vec<Phrase> = runs
         .iter()
         .map(|run| {
             let one = &run.together;
             let angle = angle(&one.angle);
-            let name = one.corner.name();
+            let name = one.corner.words();
             match one.state {
-                Conformity::Within => format!("{name} {angle}, within {limit}°"),
-                Conformity::Outside => format!("{name} {angle}, beyond {limit}°"),
+                Conformity::Within => say!("{name} {angle}, within {limit}°"),
+                Conformity::Outside => say!("{name} {angle}, beyond {limit}°"),
                 Conformity::Undecided => {
-                    format!(
+                    say!(
                         "{name} {angle}, too close to {limit}° to call ({} kept)",
                         chance(one.kept)
                     )
@@ -231,7 +233,7 @@ fn headline(geometry: &Geometry, now: &MotorSide, runs: &[Run]) -> String {
     if told.is_empty() {
         return belt;
     }
-    format!("{belt} Misalignment: {}.", and(&told))
+    say!("{belt} Misalignment: {}.", and(&told))
 }
 
 /// Teeth in mesh, rounded down as handbooks do: just under six is not six.
@@ -239,13 +241,13 @@ fn whole_tenths(teeth: f64) -> f64 {
     (teeth * 10.0).floor() / 10.0
 }
 
-fn steps(geometry: &Geometry, runs: &[Run], offset_at_limit: f64) -> Vec<String> {
-    let mut steps = vec![
-        "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll.".to_owned(),
-    ];
+fn steps(geometry: &Geometry, runs: &[Run], offset_at_limit: f64) -> Vec<Phrase> {
+    let mut steps = vec![say!(
+        "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll."
+    )];
     steps.extend(square_step(runs));
     if runs.iter().any(Run::offset_may_mend_it) {
-        steps.push(format!(
+        steps.push(say!(
             "Bring the pulleys in line: slide the motor pulley within its limits, or take the spacer that the spacer advice \
              names. An offset of {} alone makes {}°.",
             set_length(offset_at_limit),
@@ -253,29 +255,29 @@ fn steps(geometry: &Geometry, runs: &[Run], offset_at_limit: f64) -> Vec<String>
         ));
     }
     steps.extend([
-        "Set the belt as loose as it can be without skipping under full pull (common practice, no source); a belt too tight \
-         loads bearings and shaft."
-            .to_owned(),
-        "Turn the wheel by hand a few full turns: the belt must stay in the middle of both pulleys and rub on no flange."
-            .to_owned(),
-        "Look at it again after a couple of hundred kilometres (common practice, no source), and after every fall.".to_owned(),
+        say!("Set the belt as loose as it can be without skipping under full pull (common practice, no source); a belt too tight \
+         loads bearings and shaft."),
+        say!("Turn the wheel by hand a few full turns: the belt must stay in the middle of both pulleys and rub on no flange."),
+        say!("Look at it again after a couple of hundred kilometres (common practice, no source), and after every fall."),
     ]);
     steps
 }
 
 /// What to look at where the axes are not parallel, or may not be: no spacer and no slide mends that.
-fn square_step(runs: &[Run]) -> Option<String> {
-    let said = |wanted: Conformity, verb: &str| {
-        let corners: Vec<String> = runs
+fn square_step(runs: &[Run]) -> Option<Phrase> {
+    let said = |wanted: Conformity, not_parallel: &dyn Fn(Phrase) -> Phrase| {
+        let corners: Vec<Phrase> = runs
             .iter()
             .filter(|run| run.axes_alone() == Some(wanted))
-            .map(|run| format!("on the {}", run.together.corner.name()))
+            .map(|run| say!("on the {}", run.together.corner.words()))
             .collect();
-        (!corners.is_empty()).then(|| format!("{verb} parallel {}", and(&corners)))
+        (!corners.is_empty()).then(|| not_parallel(and(&corners)))
     };
-    let told: Vec<String> = [
-        said(Conformity::Outside, "are not"),
-        said(Conformity::Undecided, "may not be"),
+    let told: Vec<Phrase> = [
+        said(Conformity::Outside, &|corners| say!("are not parallel {corners}")),
+        said(Conformity::Undecided, &|corners| {
+            say!("may not be parallel {corners}")
+        }),
     ]
     .into_iter()
     .flatten()
@@ -283,7 +285,7 @@ fn square_step(runs: &[Run]) -> Option<String> {
     if told.is_empty() {
         return None;
     }
-    Some(format!(
+    Some(say!(
         "The two axes {}, and no spacer or slide mends that. Look for dirt or a burr between mount and hanger, mount screws that \
          are loose or tightened unevenly, and a bent mount, hanger or axle. Clean, seat and tighten them to the maker's torque, \
          then measure the alignment again. Do not bend anything straight: a bent part is replaced, or is for a qualified workshop.",
@@ -291,10 +293,10 @@ fn square_step(runs: &[Run]) -> Option<String> {
     ))
 }
 
-fn notes(geometry: &Geometry, now: &MotorSide, smaller: &[MotorSide], runs: &[Run]) -> Vec<String> {
+fn notes(geometry: &Geometry, now: &MotorSide, smaller: &[MotorSide], runs: &[Run]) -> Vec<Phrase> {
     let mut notes = Vec::new();
     if now.teeth_in_mesh < WANTED_IN_MESH {
-        notes.push(format!(
+        notes.push(say!(
             "Only {:.2} teeth of the smaller pulley are in the belt, and six are wanted: they carry about {:.0} in 100 of what \
              six do, and the belt skips earlier.",
             now.teeth_in_mesh,
@@ -305,13 +307,12 @@ fn notes(geometry: &Geometry, now: &MotorSide, smaller: &[MotorSide], runs: &[Ru
     notes.extend(runs.iter().filter_map(parts_note));
     if runs.iter().any(|run| run.by_axes.is_none()) {
         notes.push(
-            "The angle between the two axes was not measured; what is told is the belt offset's part only, and the true \
-             misalignment may be larger."
-                .to_owned(),
+            say!("The angle between the two axes was not measured; what is told is the belt offset's part only, and the true \
+             misalignment may be larger."),
         );
     }
     let slack = geometry.drive.pulley_width - geometry.drive.belt_width;
-    notes.push(format!(
+    notes.push(say!(
         "The belt has {} of room between the flanges; an offset beyond that presses it against them.",
         set_length(slack)
     ));
@@ -319,23 +320,25 @@ fn notes(geometry: &Geometry, now: &MotorSide, smaller: &[MotorSide], runs: &[Ru
 }
 
 /// What makes a belt run askew, in parts.
-fn parts_note(run: &Run) -> Option<String> {
+fn parts_note(run: &Run) -> Option<Phrase> {
     let (axes, alone) = run.by_axes.as_ref()?;
     let said = match alone {
-        Conformity::Within => "the axes keep the limit",
-        Conformity::Outside => "the axes alone go beyond the limit: mount, hanger or axle is out of square",
-        Conformity::Undecided => "the axes alone are too close to the limit to call",
+        Conformity::Within => say!("the axes keep the limit"),
+        Conformity::Outside => {
+            say!("the axes alone go beyond the limit: mount, hanger or axle is out of square")
+        }
+        Conformity::Undecided => say!("the axes alone are too close to the limit to call"),
     };
-    Some(format!(
+    Some(say!(
         "Misalignment on the {}: {} from the belt offset and {} from the angle between the axes; {said}.",
-        run.together.corner.name(),
+        run.together.corner.words(),
         angle(&run.by_offset),
         angle(axes)
     ))
 }
 
-fn smaller_note(now: &MotorSide, one: &MotorSide) -> String {
-    format!(
+fn smaller_note(now: &MotorSide, one: &MotorSide) -> Phrase {
+    say!(
         "A motor pulley of {} teeth instead of {}: top speed {:.0} in 100 of now, pull at the wheel {:.0} in 100, {:.1} teeth in \
          mesh, and the same belt wants {:.1} mm between the axes.",
         one.teeth,
@@ -347,25 +350,29 @@ fn smaller_note(now: &MotorSide, one: &MotorSide) -> String {
     )
 }
 
-fn basis(geometry: &Geometry) -> Vec<String> {
+fn basis(geometry: &Geometry) -> Vec<Phrase> {
     let source = match geometry.drive.centre_distance {
-        Some(_) => "as the drive's description gives it",
-        None => "as the belt's length sets it, exactly",
+        Some(_) => say!("as the drive's description gives it"),
+        None => say!("as the belt's length sets it, exactly"),
     };
     vec![
-        format!("Distance between the axes: {source}."),
-        "Pitch diameter = teeth x pitch / pi; outside diameter less twice the pitch line differential (ISO 5294, ISO 13050; \
+        say!("Distance between the axes: {source}."),
+        say!(
+            "Pitch diameter = teeth x pitch / pi; outside diameter less twice the pitch line differential (ISO 5294, ISO 13050; \
          differentials from a belt maker's tables). The pulley maker's own diameter goes first."
-            .to_owned(),
-        "Length, wrap and teeth in mesh by the exact geometry of an open belt.".to_owned(),
-        "Six teeth in mesh carry the full load, each that is missing takes off a fifth (belt makers' guides, read \
+        ),
+        say!("Length, wrap and teeth in mesh by the exact geometry of an open belt."),
+        say!(
+            "Six teeth in mesh carry the full load, each that is missing takes off a fifth (belt makers' guides, read \
          second-hand)."
-            .to_owned(),
-        format!(
+        ),
+        say!(
             "Misalignment: offset over distance and the angle of the axes added, against {}° (a belt maker's design guide \
              gives 0.25° for synchronous belts, angle and offset together), with 95 % confidence (ISO 14253-1:2017).",
             geometry.drive.alignment_limit
         ),
-        "Run-out limits of pulleys by diameter: ISO 5294:2012 (from memory; a pulley maker's page agrees).".to_owned(),
+        say!(
+            "Run-out limits of pulleys by diameter: ISO 5294:2012 (from memory; a pulley maker's page agrees)."
+        ),
     ]
 }

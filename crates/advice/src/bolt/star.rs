@@ -2,7 +2,8 @@
 
 use super::{wrench_gives, wrench_share};
 use crate::wording::torque as told_torque;
-use shimwright_record::TighteningPass;
+use shimwright_record::{Phrase, TighteningPass};
+use shimwright_say::say;
 
 /// Shares of the full torque in the stages, besides hand-snug before and a round at full torque after: within the 20 to
 /// 30 %, 50 to 70 % and 100 % of ASME PCC-1 (from memory, not read).
@@ -41,7 +42,7 @@ pub fn star_order(count: u32) -> Vec<u32> {
 pub fn passes(count: u32, torque: Option<f64>) -> Vec<TighteningPass> {
     let star = star_order(count);
     let in_star = in_words(&star);
-    let pass = |torque: Option<f64>, order: &[u32], told: String| TighteningPass {
+    let pass = |torque: Option<f64>, order: &[u32], told: Phrase| TighteningPass {
         torque,
         order: order.to_vec(),
         told,
@@ -49,10 +50,10 @@ pub fn passes(count: u32, torque: Option<f64>) -> Vec<TighteningPass> {
     let snug = pass(
         None,
         &star,
-        format!("By hand until each head just touches, in the order {in_star}."),
+        say!("By hand until each head just touches, in the order {in_star}."),
     );
     let Some(full) = torque else {
-        let told = format!(
+        let told = say!(
             "In small equal steps in the order {in_star}, to the torque that your board's maker gives; it is not known \
              here."
         );
@@ -60,12 +61,12 @@ pub fn passes(count: u32, torque: Option<f64>) -> Vec<TighteningPass> {
     };
     let staged = STAGES.map(|share| {
         let set = (share * full * SETTINGS_PER_NEWTON_METRE).round() / SETTINGS_PER_NEWTON_METRE;
-        let told = format!("Wrench at {}, in the order {in_star}.", told_torque(set));
+        let told = say!("Wrench at {}, in the order {in_star}.", told_torque(set));
         pass(Some(set), &star, told)
     });
     let [low, high] = wrench_gives(full);
     let around: Vec<u32> = (1..=count).collect();
-    let told = format!(
+    let told = say!(
         "Once around from screw 1 to {count} at {}, and again until no screw turns any more. A wrench in order gives \
          {low:.2} to {high:.2} N m at that setting (± {:.0} %).",
         told_torque(full),

@@ -1,7 +1,9 @@
 //! Contradictions in a drive's description.
 
 use crate::belt::{Pulleys, outside_or_pitch_diameter, pitch_diameter};
+use shimwright_record::Phrase;
 use shimwright_record::{Drive, DriveDescription};
+use shimwright_say::say;
 
 /// Teeth of pulleys and belts that boards have, with room to spare.
 const PULLEY_TEETH: [f64; 2] = [8.0, 200.0];
@@ -15,7 +17,7 @@ const CENTRE_SLACK: f64 = 3.0;
 const WIDEST_HOLE_PLAY: f64 = 3.0;
 
 /// Adds what contradicts itself, one sentence each with how to mend it.
-pub(crate) fn check_description(drive: &Drive, found: &mut Vec<String>) {
+pub(crate) fn check_description(drive: &Drive, found: &mut Vec<Phrase>) {
     let Some(description) = &drive.description else {
         return;
     };
@@ -31,75 +33,80 @@ pub(crate) fn check_description(drive: &Drive, found: &mut Vec<String>) {
     check_clearances(description, found);
 }
 
-fn check_ranges(drive: &DriveDescription, found: &mut Vec<String>) {
+fn check_ranges(drive: &DriveDescription, found: &mut Vec<Phrase>) {
     let count = f64::from;
     let needed = [
         (
-            "the motor pulley's teeth",
+            say!("the motor pulley's teeth"),
             count(drive.motor_teeth),
             PULLEY_TEETH,
             "",
         ),
         (
-            "the wheel pulley's teeth",
+            say!("the wheel pulley's teeth"),
             count(drive.wheel_teeth),
             PULLEY_TEETH,
             "",
         ),
-        ("the belt's teeth", count(drive.belt_teeth), BELT_TEETH, ""),
-        ("the tooth pitch", drive.pitch, [1.0, 20.0], " mm"),
-        ("the belt's width", drive.belt_width, [2.0, 60.0], " mm"),
-        ("the pulleys' width", drive.pulley_width, [2.0, 80.0], " mm"),
+        (say!("the belt's teeth"), count(drive.belt_teeth), BELT_TEETH, ""),
+        (say!("the tooth pitch"), drive.pitch, [1.0, 20.0], " mm"),
+        (say!("the belt's width"), drive.belt_width, [2.0, 60.0], " mm"),
+        (say!("the pulleys' width"), drive.pulley_width, [2.0, 80.0], " mm"),
         (
-            "the number of pulley screws",
+            say!("the number of pulley screws"),
             count(drive.pulley_screws),
             [3.0, 8.0],
             "",
         ),
         (
-            "the limit of eccentricity",
+            say!("the limit of eccentricity"),
             drive.eccentricity_limit,
             [0.005, 2.0],
             " mm",
         ),
         (
-            "the limit of misalignment",
+            say!("the limit of misalignment"),
             drive.alignment_limit,
             [0.01, 5.0],
             "°",
         ),
-        ("the wheel's diameter", drive.wheel_diameter, [40.0, 600.0], " mm"),
-        ("the wheel's mass", drive.wheel_mass, [0.02, 20.0], " kg"),
-        ("the pulley's mass", drive.pulley_mass, [0.002, 5.0], " kg"),
+        (
+            say!("the wheel's diameter"),
+            drive.wheel_diameter,
+            [40.0, 600.0],
+            " mm",
+        ),
+        (say!("the wheel's mass"), drive.wheel_mass, [0.02, 20.0], " kg"),
+        (say!("the pulley's mass"), drive.pulley_mass, [0.002, 5.0], " kg"),
     ];
     let optional = [
         (
-            "the distance between the axes",
+            say!("the distance between the axes"),
             drive.centre_distance,
             [10.0, 1000.0],
             " mm",
         ),
-        ("the screw hole", drive.screw_hole, [1.0, 20.0], " mm"),
+        (say!("the screw hole"), drive.screw_hole, [1.0, 20.0], " mm"),
         (
-            "the play of boss or jig",
+            say!("the play of boss or jig"),
             drive.register_clearance,
             [0.0, 5.0],
             " mm",
         ),
         (
-            "the direction of screw 1",
+            say!("the direction of screw 1"),
             drive.screw_1_angle,
             [-360.0, 360.0],
             "°",
         ),
         (
-            "the limit of axial run-out",
+            say!("the limit of axial run-out"),
             drive.axial_runout_limit,
             [0.005, 5.0],
             " mm",
         ),
         (
-            "the belt's stiffness",
+            say!("the belt's stiffness"),
             drive.belt_stiffness,
             [1.0, 100_000.0],
             " N/mm",
@@ -110,28 +117,30 @@ fn check_ranges(drive: &DriveDescription, found: &mut Vec<String>) {
         .filter_map(|(what, value, limits, unit)| Some((what, value?, limits, unit)));
     for (what, value, [least, most], unit) in needed.into_iter().chain(optional) {
         if !(least..=most).contains(&value) {
-            found.push(format!("{what} is {value}{unit}: give {least} to {most}{unit}"));
+            found.push(say!("{what} is {value}{unit}: give {least} to {most}{unit}"));
         }
     }
 }
 
-fn check_belt(drive: &DriveDescription, found: &mut Vec<String>) {
+fn check_belt(drive: &DriveDescription, found: &mut Vec<Phrase>) {
     let pulleys = Pulleys::new(
         pitch_diameter(drive.motor_teeth, drive.pitch),
         pitch_diameter(drive.wheel_teeth, drive.pitch),
     );
     let length = f64::from(drive.belt_teeth) * drive.pitch;
     let Some(fitting) = pulleys.centre_distance(length) else {
-        found.push(format!(
+        found.push(say!(
             "a belt of {} teeth ({length} mm) is too short for pulleys of {} and {} teeth: count again",
-            drive.belt_teeth, drive.motor_teeth, drive.wheel_teeth
+            drive.belt_teeth,
+            drive.motor_teeth,
+            drive.wheel_teeth
         ));
         return;
     };
     if let Some(given) = drive.centre_distance
         && (given - fitting).abs() > CENTRE_SLACK
     {
-        found.push(format!(
+        found.push(say!(
             "a belt of {} teeth needs {fitting:.1} mm between the axes of pulleys of {} and {} teeth, and {given} mm is \
              given: count the teeth or measure the distance again",
             drive.belt_teeth, drive.motor_teeth, drive.wheel_teeth
@@ -139,41 +148,42 @@ fn check_belt(drive: &DriveDescription, found: &mut Vec<String>) {
     }
 }
 
-fn check_sizes(drive: &Drive, description: &DriveDescription, found: &mut Vec<String>) {
+fn check_sizes(drive: &Drive, description: &DriveDescription, found: &mut Vec<Phrase>) {
     let tips = outside_or_pitch_diameter(description.wheel_teeth, description.pitch);
     // A rim that is meant to be the tooth tips themselves is measured to a tenth or so.
     if drive.rim_diameter < tips - 0.5 {
-        found.push(format!(
+        found.push(say!(
             "the rim of {} mm is smaller than the tooth tips of a wheel pulley of {} teeth ({tips:.1} mm): measure the rim \
              across, or count the teeth again",
             drive.rim_diameter, description.wheel_teeth
         ));
     }
     if description.wheel_diameter <= drive.rim_diameter {
-        found.push(format!(
+        found.push(say!(
             "the wheel of {} mm is not larger than the rim of {} mm that would touch the road first: measure both again",
             description.wheel_diameter, drive.rim_diameter
         ));
     }
     if description.belt_width > description.pulley_width {
-        found.push(format!(
+        found.push(say!(
             "the belt is {} mm wide and its pulleys {} mm: measure the tooth faces between the flanges",
-            description.belt_width, description.pulley_width
+            description.belt_width,
+            description.pulley_width
         ));
     }
     if description.pulley_mass >= description.wheel_mass {
-        found.push(format!(
+        found.push(say!(
             "the pulley of {} kg weighs as much as the whole wheel of {} kg: the wheel is weighed with pulley and tyre",
             description.pulley_mass, description.wheel_mass
         ));
     }
 }
 
-fn check_screws(drive: &DriveDescription, found: &mut Vec<String>) {
+fn check_screws(drive: &DriveDescription, found: &mut Vec<Phrase>) {
     let Some(hole) = drive.screw_hole else { return };
     let play = hole - drive.screw_size.diameter();
     if !(0.0..=WIDEST_HOLE_PLAY).contains(&play) {
-        found.push(format!(
+        found.push(say!(
             "a hole of {hole} mm does not go with {} screws: give the hole that they pass through, at most \
              {WIDEST_HOLE_PLAY} mm wider",
             drive.screw_size.name()
@@ -181,7 +191,7 @@ fn check_screws(drive: &DriveDescription, found: &mut Vec<String>) {
     }
 }
 
-fn check_clearances(drive: &DriveDescription, found: &mut Vec<String>) {
+fn check_clearances(drive: &DriveDescription, found: &mut Vec<Phrase>) {
     for (place, clearance) in drive.clearances.iter().enumerate() {
         let name = clearance.name.trim();
         let sound = clearance.value.is_finite()
@@ -191,7 +201,7 @@ fn check_clearances(drive: &DriveDescription, found: &mut Vec<String>) {
             && (0.0..=100.0).contains(&clearance.spacer_thickness)
             && (-1..=1).contains(&clearance.per_spacer);
         if name.is_empty() || !sound {
-            found.push(format!(
+            found.push(say!(
                 "the clearance `{name}` cannot be meant: give it a name, lengths in mm, and 1, 0 or -1 for how it changes \
                  with the spacer"
             ));
@@ -200,9 +210,9 @@ fn check_clearances(drive: &DriveDescription, found: &mut Vec<String>) {
             .iter()
             .any(|other| other.corner == clearance.corner && other.name.trim() == name);
         if twin {
-            found.push(format!(
+            found.push(say!(
                 "the clearance `{name}` is given twice on the {} corner: keep the newest",
-                clearance.corner.name()
+                clearance.corner.words()
             ));
         }
     }
@@ -213,7 +223,7 @@ mod tests {
     use super::*;
     use shimwright_record::{Corner, OtherClearance, ScrewSize};
 
-    fn found(drive: Drive, description: DriveDescription) -> Vec<String> {
+    fn found(drive: Drive, description: DriveDescription) -> Vec<Phrase> {
         let mut found = Vec::new();
         check_description(
             &Drive {

@@ -6,6 +6,7 @@ use crate::belt::{iso_5294, outside_or_pitch_diameter};
 use crate::{Error, check_drive};
 use shimwright_record::conformity::{COVERAGE_95, at_most};
 use shimwright_record::{Conformity, DriveDescription, Eccentricity, Quantity, RecentreQuestion};
+use shimwright_say::say;
 
 /// A sound question.
 pub(super) struct Case<'a> {
@@ -60,9 +61,9 @@ impl<'a> Case<'a> {
         let first = question.screw_1_angle.or(description.screw_1_angle);
         if let Some(angle) = first.filter(|angle| !angle.is_finite()) {
             return Err(Error::BadNumber {
-                what: "the direction of screw 1".to_owned(),
+                what: say!("the direction of screw 1"),
                 value: angle,
-                wanted: "degrees in the hub ring's frame",
+                wanted: say!("degrees in the hub ring's frame"),
             });
         }
         Ok(Self {
@@ -115,20 +116,20 @@ impl<'a> Case<'a> {
 }
 
 fn check_measured(measured: &Eccentricity) -> Result<(), Error> {
-    check_quantity(&measured.size, "the eccentricity", "mm")?;
-    check_quantity(&measured.direction, "the eccentricity's direction", "deg")?;
+    check_quantity(&measured.size, say!("the eccentricity"), "mm")?;
+    check_quantity(&measured.direction, say!("the eccentricity's direction"), "deg")?;
     if measured.size.value < 0.0 {
         return Err(Error::BadNumber {
-            what: "the eccentricity".to_owned(),
+            what: say!("the eccentricity"),
             value: measured.size.value,
-            wanted: "a distance in mm, 0 or more",
+            wanted: say!("a distance in mm, 0 or more"),
         });
     }
     if let Some(axial) = &measured.axial_runout {
-        check_quantity(axial, "the axial run-out", "mm")?;
+        check_quantity(axial, say!("the axial run-out"), "mm")?;
     }
     if let Some(direction) = &measured.axial_high_direction {
-        check_quantity(direction, "the direction of the axial run-out", "deg")?;
+        check_quantity(direction, say!("the direction of the axial run-out"), "deg")?;
     }
     Ok(())
 }

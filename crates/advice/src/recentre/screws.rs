@@ -1,6 +1,7 @@
 //! Directions told by the screws that a person sees.
 
 use shimwright_record::ScrewPlace;
+use shimwright_say::say;
 
 /// Places that have a name between one screw and the next: the screw itself, a quarter, the middle, three quarters.
 const NAMES_PER_SECTOR: u32 = 4;
@@ -35,10 +36,10 @@ impl Screws {
         let next = screw % self.count + 1;
         ScrewPlace {
             name: match name % NAMES_PER_SECTOR {
-                0 => format!("screw {screw}"),
-                1 => format!("the place a quarter of the way from screw {screw} to screw {next}"),
-                2 => format!("the middle between screws {screw} and {next}"),
-                _ => format!("the place a quarter of the way from screw {next} to screw {screw}"),
+                0 => say!("screw {screw}"),
+                1 => say!("the place a quarter of the way from screw {screw} to screw {next}"),
+                2 => say!("the middle between screws {screw} and {next}"),
+                _ => say!("the place a quarter of the way from screw {next} to screw {screw}"),
             },
             clockwise_from_screw_1: f64::from(name) * step,
         }

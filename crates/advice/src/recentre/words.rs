@@ -4,13 +4,17 @@ use super::Told;
 use super::case::Case;
 use super::decide::{Decision, MOST_PUSHES, PUSH_U95, left_by_a_push};
 use super::warnings::{for_push, otherwise, out_of_reach};
-use crate::wording::{chance, in_inches, in_millimetres, length, quantity, set_length};
+use crate::wording::{chance, length, quantity, set_length};
 use shimwright_record::conformity::COVERAGE_95;
-use shimwright_record::{Cautions, Guidance, Push, Quantity, TorqueEntry, TorqueSource};
+use shimwright_record::{Cautions, Guidance, Phrase, Push, Quantity, TorqueEntry, TorqueSource, Valued};
+use shimwright_say::say;
 
 /// How any work starts.
-const SAFE_START: &str =
-    "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll.";
+fn safe_start() -> Phrase {
+    say!(
+        "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll."
+    )
+}
 
 /// Puts the advice in words.
 pub(super) fn guidance(case: &Case, told: &Told) -> Guidance {
@@ -26,41 +30,41 @@ pub(super) fn guidance(case: &Case, told: &Told) -> Guidance {
 
 fn cautions() -> Cautions {
     Cautions::for_drive_work()
-        .and("Wear eye protection when you loosen stuck screws: clips, chips and old thread locker fly.")
+        .and(say!("Wear eye protection when you loosen stuck screws: clips, chips and old thread locker fly."))
         .and(
-            "A screw that does not give to a hand tool is thread-locked: stop. Heat and force near tyre, belt and motor \
-             are work for a qualified workshop.",
+            say!("A screw that does not give to a hand tool is thread-locked: stop. Heat and force near tyre, belt and motor \
+             are work for a qualified workshop."),
         )
-        .and("Push by hand or with a soft clamp, never with a hammer.")
+        .and(say!("Push by hand or with a soft clamp, never with a hammer."))
 }
 
-fn now(case: &Case) -> String {
+fn now(case: &Case) -> Valued {
     length(case.now.size(), case.now.u * COVERAGE_95)
 }
 
-fn headline(case: &Case, told: &Told) -> String {
+fn headline(case: &Case, told: &Told) -> Phrase {
     let (now, limit) = (now(case), set_length(case.limit()));
     match told.decision {
         Decision::Push => match told.push {
             Some(push) => push_headline(case, push),
-            None => format!("The pulley stands {now} off centre."),
+            None => say!("The pulley stands {now} off centre."),
         },
         Decision::TrueEnough => {
-            format!("The pulley runs true enough: {now} off centre, within {limit}. Nothing to push.")
+            say!("The pulley runs true enough: {now} off centre, within {limit}. Nothing to push.")
         }
         Decision::FaceFirst => face_headline(case),
-        Decision::TooCloseToCall => format!(
+        Decision::TooCloseToCall => say!(
             "Do not push again yet: the pulley is {now} off centre, and a push could as well make it worse (chance that \
              the limit of {limit} is kept: {}). Measure once more with photos at more wheel angles, and stop here if it \
              stays like this.",
             chance(case.against_limit().1)
         ),
-        Decision::Held { share } => format!(
+        Decision::Held { share } => say!(
             "Stop pushing: of the last push only {:.0} in 100 arrived, and the pulley is still {now} off centre. Something \
              holds it: the boss or jig that centres it, a burr, or a screw at the end of its hole.",
             (share * 100.0).max(0.0)
         ),
-        Decision::TooManyPushes => format!(
+        Decision::TooManyPushes => say!(
             "Stop pushing: after {} pushes the pulley is still {now} off centre, and the limit is {limit}. Look for what \
              moves it while it is tightened.",
             case.earlier.len()
@@ -68,25 +72,26 @@ fn headline(case: &Case, told: &Told) -> String {
     }
 }
 
-fn push_headline(case: &Case, push: &Push) -> String {
+fn push_headline(case: &Case, push: &Push) -> Phrase {
     let distance = quantity(&push.distance);
     let reach = if out_of_reach(case) {
-        " That may be more than screws and seat allow; see the notes first."
+        say!(" That may be more than screws and seat allow; see the notes first.")
     } else {
-        ""
+        Phrase::foreign("")
     };
-    format!(
+    say!(
         "Push from {} toward {}, {distance}, then tighten in star order and measure again.{reach}",
-        push.from.name, push.toward.name
+        push.from.name,
+        push.toward.name
     )
 }
 
-fn face_headline(case: &Case) -> String {
+fn face_headline(case: &Case) -> Phrase {
     let axial = case
         .axial()
-        .map_or_else(String::new, |(axial, _)| quantity(axial));
-    let place = high_place(case).map_or(String::new(), |place| format!(" It stands out at {place}."));
-    format!(
+        .map_or_else(|| Phrase::foreign(""), |(axial, _)| say!("{}", quantity(axial)));
+    let place = high_place(case).map_or(Phrase::foreign(""), |place| say!(" It stands out at {place}."));
+    say!(
         "Put the face right first: it runs out by {axial}, which is more than the rim does ({}).{place} Loosen the screws, \
          clean both faces, tighten evenly, and measure again before anything is pushed.",
         length(2.0 * case.now.size(), 2.0 * case.now.u * COVERAGE_95)
@@ -94,63 +99,68 @@ fn face_headline(case: &Case) -> String {
 }
 
 /// Where the face stands out, told by screws.
-fn high_place(case: &Case) -> Option<String> {
+fn high_place(case: &Case) -> Option<Phrase> {
     let direction = case.question.now.axial_high_direction.as_ref()?.value;
     Some(case.screws?.across(direction).0.name)
 }
 
-fn steps(case: &Case, told: &Told) -> Vec<String> {
+fn steps(case: &Case, told: &Told) -> Vec<Phrase> {
     match told.decision {
-        Decision::TrueEnough => vec![
-            "Nothing to push. Measure again after a fall, and whenever the pulley was off.".to_owned(),
-        ],
+        Decision::TrueEnough => vec![say!(
+            "Nothing to push. Measure again after a fall, and whenever the pulley was off."
+        )],
         Decision::TooCloseToCall => vec![
-            SAFE_START.to_owned(),
-            "Leave the screws as they are and the hub ring where it is.".to_owned(),
-            "Take photos at four more wheel angles, evenly around, and measure with all of them together.".to_owned(),
+            safe_start().to_owned(),
+            say!("Leave the screws as they are and the hub ring where it is."),
+            say!(
+                "Take photos at four more wheel angles, evenly around, and measure with all of them together."
+            ),
         ],
         Decision::Held { .. } | Decision::TooManyPushes => vec![
-            SAFE_START.to_owned(),
-            "Take the pulley off and look at its bore, the boss and both faces: dirt, burrs, dents, thread locker.".to_owned(),
-            "See that every screw goes in by hand, and that no screw leans or binds in its hole.".to_owned(),
-            "Feel for play of the wheel: a loose bearing measures like a pulley off centre.".to_owned(),
-            "If nothing is found, have a qualified workshop see whether hub or pulley is bent.".to_owned(),
+            safe_start().to_owned(),
+            say!(
+                "Take the pulley off and look at its bore, the boss and both faces: dirt, burrs, dents, thread locker."
+            ),
+            say!("See that every screw goes in by hand, and that no screw leans or binds in its hole."),
+            say!("Feel for play of the wheel: a loose bearing measures like a pulley off centre."),
+            say!("If nothing is found, have a qualified workshop see whether hub or pulley is bent."),
         ],
         Decision::Push | Decision::FaceFirst => work(case, told),
     }
 }
 
-fn work(case: &Case, told: &Told) -> Vec<String> {
+fn work(case: &Case, told: &Told) -> Vec<Phrase> {
     let count = case.description.pulley_screws;
     let mut steps = vec![
-        SAFE_START.to_owned(),
-        "Slip the belt off without levering, so that it does not pull the pulley aside. Leave the hub ring where it is: \
+        safe_start().to_owned(),
+        say!(
+            "Slip the belt off without levering, so that it does not pull the pulley aside. Leave the hub ring where it is: \
          directions hang on it."
-            .to_owned(),
-        format!(
+        ),
+        say!(
             "Find screw 1, the marked one; count on clockwise to {count}, seen from the ring's printed side. Pencil a line \
              across pulley and hub beside screw 1."
         ),
-        "Loosen all screws in the same star order by a quarter of a turn, then as much again, until the pulley can just be \
+        say!(
+            "Loosen all screws in the same star order by a quarter of a turn, then as much again, until the pulley can just be \
          pushed and stays where it is let go."
-            .to_owned(),
+        ),
     ];
     match told.push {
         Some(push) => steps.extend(pushing(push)),
         None => steps.push(
-            "Lift the pulley off, wipe both faces and the boss clean, take off burrs that stand out, and see that the \
-             faces lie flat on each other without rocking."
-                .to_owned(),
+            say!("Lift the pulley off, wipe both faces and the boss clean, take off burrs that stand out, and see that the \
+             faces lie flat on each other without rocking."),
         ),
     }
     let passes = told
         .tightening
         .iter()
-        .map(|pass| format!("Tighten: {}", lower_first(&pass.told)));
+        .map(|pass| say!("Tighten: {}", pass.told.clone().small()));
     steps.extend(passes);
     steps.extend([
-        "Lay the belt over and turn the wheel by hand a few full turns: nothing may rub or tighten.".to_owned(),
-        format!(
+        say!("Lay the belt over and turn the wheel by hand a few full turns: nothing may rub or tighten."),
+        say!(
             "Measure the turn again with new photos, and ask again with the new result. Stop when the limit of {} is kept, \
              or after {MOST_PUSHES} pushes.",
             set_length(case.limit())
@@ -159,53 +169,47 @@ fn work(case: &Case, told: &Told) -> Vec<String> {
     steps
 }
 
-fn pushing(push: &Push) -> [String; 2] {
+fn pushing(push: &Push) -> [Phrase; 2] {
     let Quantity { value, .. } = push.distance;
     [
-        format!(
+        say!(
             "Measure with callipers from a face of the hub to the pulley's rim at {}, and write it down.",
             push.from.name
         ),
-        format!(
-            "Push there, straight toward {}, until that length is {} mm ({} in) less.",
+        say!(
+            "Push there, straight toward {}, until that length is {} less.",
             push.toward.name,
-            in_millimetres(value, PUSH_U95),
-            in_inches(value, PUSH_U95)
+            length(value, PUSH_U95)
         ),
     ]
 }
 
-fn lower_first(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_lowercase().chain(letters).collect()
-    })
-}
-
-fn basis(case: &Case, entry: Option<&TorqueEntry>) -> Vec<String> {
+fn basis(case: &Case, entry: Option<&TorqueEntry>) -> Vec<Phrase> {
     let mut basis = vec![
-        "Radial run-out (full movement) is twice the eccentricity; the pulley is pushed against its eccentricity by as much."
-            .to_owned(),
-        format!(
+        say!(
+            "Radial run-out (full movement) is twice the eccentricity; the pulley is pushed against its eccentricity by as much."
+        ),
+        say!(
             "Limit: {} of eccentricity, kept with 95 % confidence, one-sided (ISO 14253-1:2017, probabilities by JCGM \
              106:2012). Near zero a measured eccentricity is on average a little larger than the true one, which errs to the \
              safe side.",
             set_length(case.limit())
         ),
-        format!(
+        say!(
             "A push by hand is taken to arrive within {} each way, screws tightened (assumption, no source); with this \
              measurement a push leaves about {}.",
             set_length(PUSH_U95),
             set_length(left_by_a_push(case))
         ),
-        "Stages and star order: hand-snug, then a third, two thirds and the whole of the torque, then once around (ASME \
+        say!(
+            "Stages and star order: hand-snug, then a third, two thirds and the whole of the torque, then once around (ASME \
          PCC-1, from memory, not read)."
-            .to_owned(),
-        "Holes: medium series of ISO 273 (from memory) where the drive's description gives none.".to_owned(),
+        ),
+        say!("Holes: medium series of ISO 273 (from memory) where the drive's description gives none."),
     ];
     if case.screws.is_some_and(|screws| screws.coarseness() > 0.0) {
         let off = case.screws.map_or(0.0, |screws| screws.coarseness());
-        basis.push(format!(
+        basis.push(say!(
             "A place told by screws is within {off:.0}° of the measured direction; that leaves at most {:.0} in 100 of the \
              push to the next round.",
             off.to_radians().sin() * 100.0
@@ -215,14 +219,19 @@ fn basis(case: &Case, entry: Option<&TorqueEntry>) -> Vec<String> {
     basis
 }
 
-fn torque_basis(entry: &TorqueEntry) -> String {
+fn torque_basis(entry: &TorqueEntry) -> Phrase {
     let whose = match entry.source {
-        TorqueSource::Maker => "the board maker's",
-        TorqueSource::CommonPractice => "not the board maker's, whose value goes first",
-        TorqueSource::Computed => "computed, not the board maker's, whose value goes first",
+        TorqueSource::Maker => say!("the board maker's"),
+        TorqueSource::CommonPractice => say!("not the board maker's, whose value goes first"),
+        TorqueSource::Computed => say!("computed, not the board maker's, whose value goes first"),
     };
-    let torque = entry
-        .torque
-        .map_or_else(|| "none known".to_owned(), crate::wording::torque);
-    format!("Torque of {}: {torque} ({whose}; {}).", entry.name, entry.cited)
+    let torque = entry.torque.map_or_else(
+        || say!("none known"),
+        |value| say!("{}", crate::wording::torque(value)),
+    );
+    say!(
+        "Torque of {}: {torque} ({whose}; {}).",
+        Phrase::listed(&entry.name),
+        Phrase::listed(&entry.cited)
+    )
 }

@@ -11,6 +11,7 @@ use shimwright_record::conformity::at_most;
 use shimwright_record::{
     AddedMass, DriveDescription, GradeLimit, Quantity, ShakeAdvice, ShakePoint, ShakeQuestion,
 };
+use shimwright_say::say;
 
 /// Points of the series, standing still and top speed included.
 const POINTS: u32 = 26;
@@ -72,27 +73,32 @@ pub fn shake_advice(question: &ShakeQuestion) -> Result<ShakeAdvice, Error> {
 }
 
 fn check_question(question: &ShakeQuestion) -> Result<(), Error> {
-    check_quantity(&question.eccentricity, "the eccentricity", "mm")?;
+    check_quantity(&question.eccentricity, say!("the eccentricity"), "mm")?;
     check_number(
         question.eccentricity.value,
-        "the eccentricity",
+        say!("the eccentricity"),
         [0.0, 20.0],
-        "a distance in mm, 0 to 20",
+        say!("a distance in mm, 0 to 20"),
     )?;
-    check_number(question.top_speed, "the top speed", TOP_SPEEDS, "1 to 120 km/h")?;
+    check_number(
+        question.top_speed,
+        say!("the top speed"),
+        TOP_SPEEDS,
+        say!("1 to 120 km/h"),
+    )?;
     for added in &question.added {
         let AddedMass { name, grams, radius } = added;
         check_number(
             *grams,
-            &format!("the mass of `{name}`"),
+            say!("the mass of `{name}`"),
             [0.0, 500.0],
-            "0 to 500 g",
+            say!("0 to 500 g"),
         )?;
         check_number(
             *radius,
-            &format!("the radius of `{name}`"),
+            say!("the radius of `{name}`"),
             [0.0, 300.0],
-            "0 to 300 mm from the axis",
+            say!("0 to 300 mm from the axis"),
         )?;
     }
     Ok(())

@@ -4,8 +4,10 @@ use crate::asked::check_quantity;
 use crate::stock::{ASSUMED_RING_U95, check_stock, same_label};
 use crate::wording::STACK_JOINT;
 use crate::{Error, MOST_RINGS, check_drive};
+use shimwright_record::Phrase;
 use shimwright_record::conformity::{COVERAGE_95, at_least};
 use shimwright_record::{Conformity, Corner, CornerGap, Drive, SpacerQuestion, SpacerStock};
+use shimwright_say::say;
 
 /// A sound question. Corners are in order, left first.
 pub(super) struct Case<'a> {
@@ -142,16 +144,16 @@ impl<'a> Case<'a> {
 
 impl Side<'_> {
     /// The corner's name.
-    pub fn name(&self) -> &'static str {
-        self.measured.corner.name()
+    pub fn name(&self) -> Phrase {
+        self.measured.corner.words()
     }
 
     /// The label of what is fitted; a name for it when it has none.
-    pub fn fitted_label(&self) -> String {
+    pub fn fitted_label(&self) -> Phrase {
         match self.measured.spacer_label.trim() {
-            "" if self.measured.spacer_thickness == 0.0 => "no spacer".to_owned(),
-            "" => "the fitted spacer".to_owned(),
-            label => label.to_owned(),
+            "" if self.measured.spacer_thickness == 0.0 => say!("no spacer"),
+            "" => say!("the fitted spacer"),
+            label => Phrase::foreign(label),
         }
     }
 
@@ -245,19 +247,15 @@ fn clearances<'a>(drive: &'a Drive, measured: &CornerGap) -> Vec<Clearance<'a>> 
 }
 
 pub(super) fn check_measured(measured: &CornerGap) -> Result<(), Error> {
-    let name = measured.corner.name();
-    check_quantity(&measured.gap, &format!("the gap on the {name}"), "mm")?;
-    check_quantity(
-        &measured.belt_offset,
-        &format!("the belt offset on the {name}"),
-        "mm",
-    )?;
+    let name = measured.corner.words();
+    check_quantity(&measured.gap, say!("the gap on the {name}"), "mm")?;
+    check_quantity(&measured.belt_offset, say!("the belt offset on the {name}"), "mm")?;
     let thickness = measured.spacer_thickness;
     if !(thickness >= 0.0 && thickness.is_finite()) {
         return Err(Error::BadNumber {
-            what: format!("the thickness of the spacer fitted on the {name}"),
+            what: say!("the thickness of the spacer fitted on the {name}"),
             value: thickness,
-            wanted: "its thickness in mm, or 0 when none is fitted",
+            wanted: say!("its thickness in mm, or 0 when none is fitted"),
         });
     }
     Ok(())

@@ -1,6 +1,7 @@
 //! The cautions of spacer advice: always the standing ones, more when tools come out.
 
 use shimwright_record::Cautions;
+use shimwright_say::say;
 
 /// For advice that asks for no tool.
 pub(super) fn looking_only() -> Cautions {
@@ -11,8 +12,8 @@ pub(super) fn looking_only() -> Cautions {
 pub(super) fn with_tools() -> Cautions {
     Cautions::for_drive_work()
         .and(
-            "Wear eye protection when you feel for play, loosen stuck screws, heat or cut anything: clips, chips and \
-             old thread locker fly.",
+            say!("Wear eye protection when you feel for play, loosen stuck screws, heat or cut anything: clips, chips and \
+             old thread locker fly."),
         )
-        .and("Do not file or grind a ring to size by hand: its two faces must stay flat and parallel.")
+        .and(say!("Do not file or grind a ring to size by hand: its two faces must stay flat and parallel."))
 }

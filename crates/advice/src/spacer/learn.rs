@@ -4,8 +4,11 @@ use super::case::{Case, check_measured};
 use crate::Error;
 use crate::stock::ASSUMED_RING_U95;
 use crate::wording::round_to_uncertainty;
+use shimwright_phrase::Value;
+use shimwright_record::Valued;
 use shimwright_record::conformity::COVERAGE_95;
-use shimwright_record::{Corner, CornerGap, Located};
+use shimwright_record::{Corner, CornerGap, Located, Phrase};
+use shimwright_say::say;
 
 /// Beyond so many standard uncertainties a factor is ruled out: the two-sided 99 % of a normal distribution. Stricter than the
 /// 95 % elsewhere, because a wrong refusal stops all advice.
@@ -44,10 +47,10 @@ pub(super) fn learn(case: &Case, earlier: &[CornerGap]) -> Result<Vec<Pair>, Err
         return Err(Error::Contradicted {
             corner: against.corner,
             described: described.gap_per_spacer(),
-            measured: told(against),
+            measured: say!("{}", told(against)),
             instead: match against.left.as_slice() {
-                [only] => format!("set `located` to {}", name(*only)),
-                _ => "measure both gaps again, and see whether mount, wheel or bearings moved".to_owned(),
+                [only] => say!("set `located` to {}", name(*only)),
+                _ => say!("measure both gaps again, and see whether mount, wheel or bearings moved"),
             },
         });
     }
@@ -55,18 +58,18 @@ pub(super) fn learn(case: &Case, earlier: &[CornerGap]) -> Result<Vec<Pair>, Err
 }
 
 /// What the pairs say, one sentence each.
-pub(super) fn notes(case: &Case, pairs: &[Pair]) -> Vec<String> {
+pub(super) fn notes(case: &Case, pairs: &[Pair]) -> Vec<Phrase> {
     pairs
         .iter()
         .map(|pair| {
             let verdict = if pair.left == [case.drive.located] {
-                "which is what the drive's description says, and rules out the other ways"
+                say!("which is what the drive's description says, and rules out the other ways")
             } else {
-                "which agrees with the drive's description, but is not exact enough to rule out another way"
+                say!("which agrees with the drive's description, but is not exact enough to rule out another way")
             };
-            format!(
+            say!(
                 "Two measured spacers on the {} corner: the gap changes by {} mm for each mm of spacer, {verdict}.",
-                pair.corner.name(),
+                pair.corner.words(),
                 told(pair)
             )
         })
@@ -96,12 +99,15 @@ fn pair(before: &CornerGap, now: &CornerGap) -> Option<Pair> {
     })
 }
 
-fn told(pair: &Pair) -> String {
+fn told(pair: &Pair) -> Valued {
     let rounded = round_to_uncertainty(pair.slope, pair.slope_u95, 3);
-    format!(
-        "{:+.*} ± {:.*}",
-        rounded.decimals, rounded.value, rounded.decimals, rounded.u95
-    )
+    Valued {
+        text: format!(
+            "{:+.*} ± {:.*}",
+            rounded.decimals, rounded.value, rounded.decimals, rounded.u95
+        ),
+        value: Value::measured(pair.slope, pair.slope_u95, ""),
+    }
 }
 
 fn name(located: Located) -> &'static str {

@@ -1,16 +1,17 @@
 //! What to know before starting.
 
 use super::case::{Case, Fitted, Side};
-use super::describe::{FURTHER_PHOTO, gap_now, sizes};
+use super::describe::{further_photo, gap_now, sizes};
 use super::options::Options;
 use super::predict::{Fit, staying};
 use super::search::{Terms, best};
 use super::served::Chosen;
 use crate::wording::{corner_capital, length, quantity, stack_label};
-use shimwright_record::Conformity;
+use shimwright_record::{Conformity, Phrase};
+use shimwright_say::say;
 
 /// Notes on a choice.
-pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> Vec<String> {
+pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> Vec<Phrase> {
     let mut notes = undecided_now(case);
     notes.extend(other_corner(case, Some((options, chosen))));
     notes.extend(small_gain(case, chosen));
@@ -20,7 +21,7 @@ pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> V
 }
 
 /// Notes when nothing in stock serves.
-pub(super) fn for_nothing(case: &Case) -> Vec<String> {
+pub(super) fn for_nothing(case: &Case) -> Vec<Phrase> {
     other_corner(case, None)
         .into_iter()
         .chain(other_limits(case))
@@ -29,32 +30,33 @@ pub(super) fn for_nothing(case: &Case) -> Vec<String> {
 }
 
 /// A gap may be sound as it is: a photo is cheaper than a change.
-pub(super) fn undecided_now(case: &Case) -> Vec<String> {
+pub(super) fn undecided_now(case: &Case) -> Vec<Phrase> {
     let undecided = case.sides.iter().filter(|side| side.now == Conformity::Undecided);
     undecided
         .map(|side| {
-            let mut note = gap_now(case, side);
-            note.replace_range(..1, "T");
-            format!("{note}: {FURTHER_PHOTO}, may show that nothing needs changing there.")
+            let note = gap_now(case, side).capital();
+            say!(
+                "{note}: {further_photo}, may show that nothing needs changing there.",
+                further_photo = further_photo()
+            )
         })
         .collect()
 }
 
 /// A thickness that is needed is limited on both sides where other clearances move too.
-fn other_limits(case: &Case) -> Option<String> {
+fn other_limits(case: &Case) -> Option<Phrase> {
     let moves = |side: &Side| side.clearances.iter().any(|one| one.factor != 0.0);
     case.sides.iter().any(moves).then(|| {
-        "Other clearances limit the thickness too: keep close to what is named, enter the ring that you get in the stock, and ask \
-         again before it is fitted."
-            .to_owned()
+        say!("Other clearances limit the thickness too: keep close to what is named, enter the ring that you get in the stock, and ask \
+         again before it is fitted.")
     })
 }
 
 /// The corner that was not measured.
-fn other_corner(case: &Case, choice: Option<(&Options, &[Chosen])>) -> Option<String> {
+fn other_corner(case: &Case, choice: Option<(&Options, &[Chosen])>) -> Option<Phrase> {
     let (this, other) = (case.sides.first()?.name(), case.other_corner()?.name());
     if case.measure_first().is_none() {
-        return Some(format!(
+        return Some(say!(
             "Only the {this} corner was measured; this says nothing about the {other} one."
         ));
     }
@@ -63,18 +65,18 @@ fn other_corner(case: &Case, choice: Option<(&Options, &[Chosen])>) -> Option<St
         case.enough(sets.clone().chain(sets))
     });
     let count = if enough {
-        ""
+        Phrase::foreign("")
     } else {
-        " There are not rings enough for both corners now."
+        say!(" There are not rings enough for both corners now.")
     };
-    Some(format!(
+    Some(say!(
         "Only the {this} corner was measured. Every wheel of this board must carry the same spacer, so the {other} \
          corner must be measured too before anything is fitted.{count}"
     ))
 }
 
 /// A change that is only for a straighter belt, by less than anybody can tell.
-fn small_gain(case: &Case, chosen: &[Chosen]) -> Option<String> {
+fn small_gain(case: &Case, chosen: &[Chosen]) -> Option<Phrase> {
     let stay: Vec<Fit> = case.sides.iter().map(|side| staying(case, side)).collect();
     let changes = chosen.iter().any(|one| !one.fit.stays);
     let could_stay = stay.iter().all(Fit::keeps_minimum) && alike(case) && within_stack_limit(case);
@@ -85,7 +87,7 @@ fn small_gain(case: &Case, chosen: &[Chosen]) -> Option<String> {
     let gain = now.offset.abs() - after.offset.abs();
     let unsure = after.offset_u95;
     (gain < unsure).then(|| {
-        format!(
+        say!(
             "The gaps are sound as they are. The change only makes the belt run straighter, by {}, which is less than \
              the measurement can tell; leaving the spacers as they are is about as good.",
             length(gain, unsure)
@@ -94,7 +96,7 @@ fn small_gain(case: &Case, chosen: &[Chosen]) -> Option<String> {
 }
 
 /// One size for all can cost belt alignment.
-fn price_of_one_size(case: &Case, options: &Options, chosen: &[Chosen]) -> Option<String> {
+fn price_of_one_size(case: &Case, options: &Options, chosen: &[Chosen]) -> Option<Phrase> {
     if !case.drive.same_spacer_everywhere || case.sides.len() < 2 {
         return None;
     }
@@ -110,7 +112,7 @@ fn price_of_one_size(case: &Case, options: &Options, chosen: &[Chosen]) -> Optio
     let (freed, bound) = (worst(fits.into_iter())?, worst(chosen.iter().map(|one| one.fit))?);
     let price = bound.offset.abs() - freed.offset.abs();
     (price > bound.offset_u95).then(|| {
-        format!(
+        say!(
             "One size on both corners keeps the wheels interchangeable and costs belt alignment: the largest belt \
              offset would be {} with {}, and is {} with one size.",
             length(freed.offset.abs(), freed.offset_u95),
@@ -146,20 +148,20 @@ fn too_high<'c>(case: &Case, side: &'c Side) -> Option<&'c [usize]> {
 }
 
 /// Entries that do not agree with each other.
-fn entries(case: &Case) -> Vec<String> {
+fn entries(case: &Case) -> Vec<Phrase> {
     let mut notes = Vec::new();
     for side in &case.sides {
         let corner = corner_capital(side.measured.corner);
         let entered = length(side.measured.spacer_thickness, side.fitted_u95(case));
         if matches!(side.fitted, Fitted::Unknown { mismatch: true, .. }) {
-            notes.push(format!(
+            notes.push(say!(
                 "{corner}: the fitted spacer is labelled {}, but the {entered} entered for it are not what the stock \
                  says for that label. Measure it with callipers: the thickness entered is what was used here.",
                 side.fitted_label()
             ));
         }
         if let Some(rings) = too_high(case, side) {
-            notes.push(format!(
+            notes.push(say!(
                 "{corner}: {} rings are stacked there now ({}), and the drive allows {}, so they cannot stay. If its maker \
                  allows more, say so in the drive's entry and ask again.",
                 rings.len(),
@@ -173,17 +175,17 @@ fn entries(case: &Case) -> Vec<String> {
 }
 
 /// A gap of nothing or less.
-fn touching(side: &Side) -> Option<String> {
+fn touching(side: &Side) -> Option<Phrase> {
     let (corner, gap) = (corner_capital(side.measured.corner), &side.measured.gap);
     if gap.value + gap.u95 < 0.0 {
-        return Some(format!(
+        return Some(say!(
             "{corner}: a gap of {} would mean that mount and rim overlap, which solid parts cannot. Look at the marks \
              in the photos and measure again before you trust any of this.",
             quantity(gap)
         ));
     }
     (gap.value <= 0.0).then(|| {
-        format!(
+        say!(
             "{corner}: a gap of {} means that mount and rim touch. Do not ride.",
             quantity(gap)
         )

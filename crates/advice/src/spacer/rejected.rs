@@ -7,7 +7,8 @@ use super::order::crookedness;
 use super::predict::{Blocked, Fit};
 use super::search::Plan;
 use crate::wording::{chance, length, set_length};
-use shimwright_record::{Conformity, RejectedSpacer};
+use shimwright_record::{Conformity, Phrase, RejectedSpacer};
+use shimwright_say::say;
 
 /// How many rejected stacks are explained.
 const MOST_EXPLAINED: usize = 12;
@@ -21,7 +22,7 @@ pub(super) fn rejected(case: &Case, options: &Options, plan: Option<&Plan>) -> V
         .map(|option| RejectedSpacer {
             rings: case.labels(options.rings(option)),
             thickness: case.thickness(options.rings(option)),
-            reason: sentence(reason(case, options, plan, option)),
+            reason: reason(case, options, plan, option).sentence(),
         });
     stay.chain(stacks).take(MOST_EXPLAINED).collect()
 }
@@ -61,7 +62,7 @@ fn staying(case: &Case, options: &Options, plan: Option<&Plan>, place: usize) ->
     let reason = if !fit.keeps_minimum() {
         gap_reason(case, side, fit)
     } else if case.drive.same_spacer_everywhere && case.sides.len() > 1 {
-        format!(
+        say!(
             "it could stay on the {} corner, but every wheel must carry the same spacer",
             side.name()
         )
@@ -79,9 +80,9 @@ fn staying(case: &Case, options: &Options, plan: Option<&Plan>, place: usize) ->
         )
     };
     Some(RejectedSpacer {
-        rings: vec![side.fitted_label()],
+        rings: vec![side.fitted_label().into()],
         thickness: side.measured.spacer_thickness,
-        reason: sentence(reason),
+        reason: reason.sentence(),
     })
 }
 
@@ -97,14 +98,7 @@ fn wanted(case: &Case) -> Vec<f64> {
     ideal.iter().map(|ideal| ideal.thickness).collect()
 }
 
-fn sentence(text: String) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).chain(['.']).collect()
-    })
-}
-
-fn reason(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) -> String {
+fn reason(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) -> Phrase {
     let at_each = || {
         let sides = case.sides.iter().zip(&options.fits).enumerate();
         sides.map(|(place, (side, fits))| Place {
@@ -114,13 +108,13 @@ fn reason(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) ->
             option,
         })
     };
-    let unsafe_at: Vec<String> = at_each()
+    let unsafe_at: Vec<Phrase> = at_each()
         .filter(|at| !at.fit.keeps_minimum())
         .map(|at| gap_reason(case, at.side, at.fit))
         .collect();
     let one_size = case.drive.same_spacer_everywhere;
     if unsafe_at.len() == case.sides.len() || (one_size && !unsafe_at.is_empty()) {
-        return unsafe_at.join("; ");
+        return Phrase::joined(unsafe_at, "; ");
     }
     if one_size {
         return lost_as_common(case, options, plan, option);
@@ -128,29 +122,29 @@ fn reason(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) ->
     let lost = at_each()
         .filter(|at| at.fit.keeps_minimum())
         .map(|at| lost_at(case, options, plan, at));
-    unsafe_at.into_iter().chain(lost).collect::<Vec<_>>().join("; ")
+    Phrase::joined(unsafe_at.into_iter().chain(lost), "; ")
 }
 
-fn gap_reason(case: &Case, side: &Side, fit: &Fit) -> String {
+fn gap_reason(case: &Case, side: &Side, fit: &Fit) -> Phrase {
     if let Some(blocked) = fit.blocked.filter(|_| fit.state == Conformity::Within) {
         return clearance_reason(side, &blocked);
     }
     let gap = gap_after(side, fit);
     let minimum = set_length(case.drive.minimum_gap);
     match fit.state {
-        Conformity::Undecided => format!(
+        Conformity::Undecided => say!(
             "{gap}, too close to the smallest allowed {minimum} to be sure (kept: {}); a further photo could decide",
             chance(fit.certainty)
         ),
         _ if fit.gap < 0.0 && fit.gap != side.measured.gap.value => gap,
-        _ => format!("{gap}, less than the smallest allowed {minimum}"),
+        _ => say!("{gap}, less than the smallest allowed {minimum}"),
     }
 }
 
 /// Why another clearance than the gap stands in the way.
-fn clearance_reason(side: &Side, blocked: &Blocked) -> String {
+fn clearance_reason(side: &Side, blocked: &Blocked) -> Phrase {
     let clearance = &side.clearances[blocked.clearance];
-    let told = format!(
+    let told = say!(
         "on the {} the clearance `{}` would be {}",
         side.name(),
         clearance.name,
@@ -158,26 +152,26 @@ fn clearance_reason(side: &Side, blocked: &Blocked) -> String {
     );
     let minimum = set_length(clearance.minimum);
     match blocked.state {
-        Conformity::Undecided => format!(
+        Conformity::Undecided => say!(
             "{told}, too close to the smallest allowed {minimum} to be sure (kept: {})",
             chance(blocked.certainty)
         ),
-        _ => format!("{told}, less than the smallest allowed {minimum}"),
+        _ => say!("{told}, less than the smallest allowed {minimum}"),
     }
 }
 
 /// What is missing when these stacks together need more rings than there are.
-fn too_few(case: &Case, stacks: &[&[usize]]) -> Option<String> {
+fn too_few(case: &Case, stacks: &[&[usize]]) -> Option<Phrase> {
     let (ring, needed, available) = case.short_of(stacks.iter().copied())?;
     let label = case.labels(&[ring]).concat();
     Some(match available {
-        0 => format!("there is no {label} ring left, and {needed} would be needed"),
-        1 => format!("there is only one {label} ring, and {needed} would be needed"),
-        _ => format!("there are only {available} {label} rings, and {needed} would be needed"),
+        0 => say!("there is no {label} ring left, and {needed} would be needed"),
+        1 => say!("there is only one {label} ring, and {needed} would be needed"),
+        _ => say!("there are only {available} {label} rings, and {needed} would be needed"),
     })
 }
 
-fn lost_as_common(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) -> String {
+fn lost_as_common(case: &Case, options: &Options, plan: Option<&Plan>, option: usize) -> Phrase {
     let everywhere = vec![options.rings(option); case.sides.len()];
     if let Some(reason) = too_few(case, &everywhere) {
         return reason;
@@ -187,9 +181,9 @@ fn lost_as_common(case: &Case, options: &Options, plan: Option<&Plan>, option: u
         Some(plan) => compared(
             worst(&fits),
             worst(&plan.fits(options)),
-            "the largest belt offset",
+            say!("the largest belt offset"),
         ),
-        None => "it would do by itself, but not together with what else is needed".to_owned(),
+        None => say!("it would do by itself, but not together with what else is needed"),
     }
 }
 
@@ -201,23 +195,23 @@ struct Place<'a> {
     option: usize,
 }
 
-fn lost_at(case: &Case, options: &Options, plan: Option<&Plan>, at: Place) -> String {
+fn lost_at(case: &Case, options: &Options, plan: Option<&Plan>, at: Place) -> Phrase {
     let name = at.side.name();
     let Some(plan) = plan else {
         return too_few(case, &[options.rings(at.option)]).unwrap_or_else(|| {
-            format!("it would do on the {name}, but the other corner stays without a match")
+            say!("it would do on the {name}, but the other corner stays without a match")
         });
     };
     let mut instead = plan.0.clone();
     instead[at.place] = at.option;
     let stacks: Vec<&[usize]> = instead.iter().map(|&option| options.rings(option)).collect();
     if let Some(reason) = too_few(case, &stacks) {
-        return format!("on the {name}: {reason}");
+        return say!("on the {name}: {reason}");
     }
     compared(
         Some(at.fit),
         worst(&plan.fits(options)),
-        &format!("the {name} belt offset"),
+        say!("the {name} belt offset"),
     )
 }
 
@@ -228,13 +222,13 @@ fn worst<'f>(fits: &[&'f Fit]) -> Option<&'f Fit> {
 }
 
 /// Why one sound option lost against another.
-fn compared(lost: Option<&Fit>, won: Option<&Fit>, what: &str) -> String {
+fn compared(lost: Option<&Fit>, won: Option<&Fit>, what: Phrase) -> Phrase {
     match (lost, won) {
-        (Some(lost), Some(won)) if crookedness(lost) > crookedness(won) => format!(
+        (Some(lost), Some(won)) if crookedness(lost) > crookedness(won) => say!(
             "{what} would be {} and not {}",
             length(lost.offset, lost.offset_u95),
             length(won.offset.abs(), won.offset_u95)
         ),
-        _ => format!("it would do, but makes {what} no smaller and is more work than the choice"),
+        _ => say!("it would do, but makes {what} no smaller and is more work than the choice"),
     }
 }

@@ -6,7 +6,8 @@ use super::predict::{Fit, rub_chance};
 use super::search::Plan;
 use super::{basis, cautions, describe, notes, rejected, steps};
 use crate::wording::{and, chance, length};
-use shimwright_record::{Guidance, SpacerAdvice, SpacerChoice};
+use shimwright_record::{Guidance, Phrase, SpacerAdvice, SpacerChoice};
+use shimwright_say::say;
 
 /// A chosen option at a corner.
 pub(super) struct Chosen<'a> {
@@ -55,7 +56,7 @@ pub(super) fn advice(case: &Case, options: &Options, plan: &Plan) -> SpacerAdvic
 fn choice(case: &Case, options: &Options, one: &Chosen) -> SpacerChoice {
     let gap = &one.side.measured.gap;
     let rings = match options.rings(one.option) {
-        [] => vec![one.side.fitted_label()],
+        [] => vec![one.side.fitted_label().into()],
         rings => case.labels(rings),
     };
     SpacerChoice {
@@ -71,11 +72,11 @@ fn choice(case: &Case, options: &Options, one: &Chosen) -> SpacerChoice {
     }
 }
 
-fn headline(case: &Case, options: &Options, chosen: &[Chosen]) -> String {
-    let gaps: Vec<String> = chosen
+fn headline(case: &Case, options: &Options, chosen: &[Chosen]) -> Phrase {
+    let gaps: Vec<Phrase> = chosen
         .iter()
         .map(|one| {
-            format!(
+            say!(
                 "{} on the {}",
                 length(one.fit.gap, one.fit.gap_u95),
                 one.side.name()
@@ -83,17 +84,21 @@ fn headline(case: &Case, options: &Options, chosen: &[Chosen]) -> String {
         })
         .collect();
     let rub = chosen.iter().map(|one| one.fit.rub_chance()).fold(0.0, f64::max);
-    let each = if chosen.len() > 1 { " on each" } else { "" };
-    format!(
+    let each = if chosen.len() > 1 {
+        say!(" on each")
+    } else {
+        Phrase::foreign("")
+    };
+    say!(
         "{}. The gap will be {}, and the chance of a rub is {}{each}.{}",
         what_to_do(case, options, chosen),
         and(&gaps),
         chance(rub),
-        steps::first(case, chosen).map_or(String::new(), |first| format!(" But first: {first}"))
+        steps::first(case, chosen).map_or(Phrase::foreign(""), |first| say!(" But first: {first}"))
     )
 }
 
-fn what_to_do(case: &Case, options: &Options, chosen: &[Chosen]) -> String {
+fn what_to_do(case: &Case, options: &Options, chosen: &[Chosen]) -> Phrase {
     let changed: Vec<&Chosen> = chosen.iter().filter(|one| !one.fit.stays).collect();
     let stay: Vec<&Side> = chosen
         .iter()
@@ -102,17 +107,17 @@ fn what_to_do(case: &Case, options: &Options, chosen: &[Chosen]) -> String {
         .collect();
     let label = |one: &Chosen| describe::label(case, options, one.option);
     let spacers = match changed.as_slice() {
-        [] => format!("Leave the spacer on {} as it is", describe::corners(&stay)),
-        [a, b] if a.option == b.option => format!("Fit {} on both corners", label(a)),
+        [] => say!("Leave the spacer on {} as it is", describe::corners(&stay)),
+        [a, b] if a.option == b.option => say!("Fit {} on both corners", label(a)),
         changed => {
-            let fit = |one: &&Chosen| format!("{} on the {} corner", label(one), one.side.name());
+            let fit = |one: &&Chosen| say!("{} on the {} corner", label(one), one.side.name());
             let fitted = and(&changed.iter().map(fit).collect::<Vec<_>>());
             let left = if stay.is_empty() {
-                String::new()
+                Phrase::foreign("")
             } else {
-                format!(", leave the spacer on {} as it is", describe::corners(&stay))
+                say!(", leave the spacer on {} as it is", describe::corners(&stay))
             };
-            format!("Fit {fitted}{left}")
+            say!("Fit {fitted}{left}")
         }
     };
     let slid: Vec<&Side> = chosen
@@ -123,7 +128,7 @@ fn what_to_do(case: &Case, options: &Options, chosen: &[Chosen]) -> String {
     if slid.is_empty() {
         spacers
     } else {
-        format!(
+        say!(
             "{spacers}, and slide the motor pulley on {}",
             describe::corners(&slid)
         )

@@ -1,50 +1,55 @@
 //! The work, step by step.
 
 use super::case::Case;
-use super::describe::FURTHER_PHOTO;
+use super::describe::further_photo;
 use super::options::Options;
 use super::predict::SLIDE_U95;
 use super::served::Chosen;
-use crate::torque::{AXLE_NUT, pulley_screws};
+use crate::torque::{axle_nut, pulley_screws};
 use crate::wording::{and, corner_capital, length};
-use shimwright_record::{Conformity, Corner, Located};
+use shimwright_record::{Conformity, Corner, Located, Phrase};
+use shimwright_say::say;
 
 /// Looking at the belt again after this, as words. Common practice, no source.
-const RECHECK: &str = "a couple of hundred kilometres (common practice, no source)";
+fn recheck() -> Phrase {
+    say!("a couple of hundred kilometres (common practice, no source)")
+}
 
 /// The steps for a choice.
-pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> Vec<String> {
+pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> Vec<Phrase> {
     let changes = chosen.iter().any(|one| !one.fit.stays);
     let slides = chosen.iter().any(Chosen::slides);
     if !changes && !slides {
         return vec![
-            "Nothing to change.".to_owned(),
-            format!("Look at the belt and measure the gap again after {RECHECK}, and after every fall."),
+            say!("Nothing to change."),
+            say!(
+                "Look at the belt and measure the gap again after {recheck}, and after every fall.",
+                recheck = recheck()
+            ),
         ];
     }
-    let mut steps: Vec<String> = first(case, chosen)
-        .map(|first| format!("First {first}"))
+    let mut steps: Vec<Phrase> = first(case, chosen)
+        .map(|first| say!("First {first}"))
         .into_iter()
         .collect();
-    steps.push(SAFE_START.to_owned());
+    steps.push(safe_start().to_owned());
     if changes {
-        steps.push(
+        steps.push(say!(
             "Take a photo of the axle end and of the belt's path, so that all goes back as it was."
-                .to_owned(),
-        );
+        ));
     }
-    let each: Vec<(Corner, Vec<String>)> = chosen
+    let each: Vec<(Corner, Vec<Phrase>)> = chosen
         .iter()
         .map(|one| (one.side.measured.corner, at_corner(case, options, one)))
         .collect();
     match each.as_slice() {
         [(_, left), (_, right)] if left == right => {
-            steps.extend(left.iter().map(|step| format!("Left, then right: {step}")));
+            steps.extend(left.iter().map(|step| say!("Left, then right: {step}")));
         }
-        each => steps.extend(each.iter().flat_map(|(corner, own)| {
-            own.iter()
-                .map(|step| format!("{}: {step}", corner_capital(*corner)))
-        })),
+        each => steps
+            .extend(each.iter().flat_map(|(corner, own)| {
+                own.iter().map(|step| say!("{}: {step}", corner_capital(*corner)))
+            })),
     }
     steps.extend(finish(chosen));
     steps
@@ -52,22 +57,22 @@ pub(super) fn for_choice(case: &Case, options: &Options, chosen: &[Chosen]) -> V
 
 /// What must come before a change: measuring the corner that has to get the same spacer, or the photo that may show
 /// that a spacer need not be changed at all.
-pub(super) fn first(case: &Case, chosen: &[Chosen]) -> Option<String> {
+pub(super) fn first(case: &Case, chosen: &[Chosen]) -> Option<Phrase> {
     let changed = || chosen.iter().filter(|one| !one.fit.stays);
     let other = case.measure_first().filter(|_| changed().next().is_some());
-    let measure = other.map(|corner| format!("measure the {} corner too", corner.name()));
+    let measure = other.map(|corner| say!("measure the {} corner too", corner.words()));
     let doubtful = changed().find(|one| one.side.now == Conformity::Undecided);
     let photo = doubtful.map(|one| {
-        format!(
+        say!(
             "take one more photo of the {} corner, whose gap now is too close to its limit to call",
             one.side.name()
         )
     });
-    let things: Vec<String> = photo.into_iter().chain(measure).collect();
-    (!things.is_empty()).then(|| format!("{}.", and(&things)))
+    let things: Vec<Phrase> = photo.into_iter().chain(measure).collect();
+    (!things.is_empty()).then(|| and(&things).with_stop())
 }
 
-fn at_corner(case: &Case, options: &Options, one: &Chosen) -> Vec<String> {
+fn at_corner(case: &Case, options: &Options, one: &Chosen) -> Vec<Phrase> {
     let swap = if one.fit.stays {
         Vec::new()
     } else {
@@ -77,124 +82,141 @@ fn at_corner(case: &Case, options: &Options, one: &Chosen) -> Vec<String> {
 }
 
 /// How any work starts.
-pub(super) const SAFE_START: &str =
-    "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll.";
+pub(super) fn safe_start() -> Phrase {
+    say!(
+        "Switch the board off, disconnect the battery, and stand the board so that it can neither tip nor roll."
+    )
+}
 
-fn swap(case: &Case, options: &Options, one: &Chosen) -> Vec<String> {
+fn swap(case: &Case, options: &Options, one: &Chosen) -> Vec<Phrase> {
     let rings = options.rings(one.option);
     let new = super::describe::rings(case, rings);
     let old = super::describe::fitted(case, one.side);
-    let mut steps = vec![
+    let mut steps = vec![say!(
         "undo the axle nut, lay the washers out in the order they come, and draw the wheel off with its pulley; slip \
          the belt off without levering."
-            .to_owned(),
-    ];
+    )];
     match case.drive.located {
-        Located::Wheel => steps.push(format!(
+        Located::Wheel => steps.push(say!(
             "take {old} off the axle, where it stands between shoulder and wheel, wipe the faces clean, and put on \
              {new}."
         )),
         Located::Hub | Located::Pulley => {
-            steps.push(format!(
+            steps.push(say!(
                 "undo the pulley's screws, lift the pulley off the hub, take {old} out from between them, wipe the \
                  faces clean, and put in {new}."
             ));
-            steps.push(format!(
+            steps.push(say!(
                 "tighten the pulley's screws in star order, in two or three stages, to your board maker's value. {}",
                 pulley_screws()
             ));
         }
     }
     if rings.len() > 1 {
-        steps.push("see that the rings of the stack lie flat on each other and share one centre.".to_owned());
+        steps.push(say!(
+            "see that the rings of the stack lie flat on each other and share one centre."
+        ));
     }
-    steps.push(format!(
-        "lay the belt over, push the wheel home, and put the washers back in the same order. {AXLE_NUT}"
+    steps.push(say!(
+        "lay the belt over, push the wheel home, and put the washers back in the same order. {axle_nut}",
+        axle_nut = axle_nut()
     ));
     steps
 }
 
-fn slide(one: &Chosen) -> Option<String> {
+fn slide(one: &Chosen) -> Option<Phrase> {
     let amount = length(one.fit.slide.abs(), SLIDE_U95);
     if one.slides() {
         let way = if one.fit.slide > 0.0 {
-            "outward, away from the mount"
+            say!("outward, away from the mount")
         } else {
-            "inward, towards the mount"
+            say!("inward, towards the mount")
         };
-        return Some(format!(
+        return Some(say!(
             "loosen the motor pulley's screw, slide the pulley {amount} {way}, and tighten the screw as it was, thread \
              locker included. If the pulley does not move, leave it to a qualified workshop: no hammer, and no heat \
              near the motor."
         ));
     }
     (one.fit.slide != 0.0).then(|| {
-        format!("leave the motor pulley where it is; the {amount} that would be left to slide cannot be set by hand.")
+        say!("leave the motor pulley where it is; the {amount} that would be left to slide cannot be set by hand.")
     })
 }
 
-fn finish(chosen: &[Chosen]) -> Vec<String> {
-    let expected: Vec<String> = chosen
+fn finish(chosen: &[Chosen]) -> Vec<Phrase> {
+    let expected: Vec<Phrase> = chosen
         .iter()
         .map(|one| {
             let gap = length(one.fit.gap, one.fit.gap_u95);
             let offset = length(one.fit.offset, one.fit.offset_u95);
-            format!("{} gap {gap} with belt offset {offset}", one.side.name())
+            say!("{} gap {gap} with belt offset {offset}", one.side.name())
         })
         .collect();
     vec![
-        "Turn each wheel slowly by hand a few full turns: nothing may rub, and the belt must stay in the middle of \
+        say!(
+            "Turn each wheel slowly by hand a few full turns: nothing may rub, and the belt must stay in the middle of \
          both pulleys, as loose as it can be without skipping (common practice, no source)."
-            .to_owned(),
-        format!(
+        ),
+        say!(
             "Measure again with new photos and expect {}. If a number lies outside that, stop and find out why before \
              you ride.",
             and(&expected)
         ),
-        format!("Look at the belt again after {RECHECK}."),
+        say!("Look at the belt again after {recheck}.", recheck = recheck()),
     ]
 }
 
 /// The steps when a further photo is what is missing.
-pub(super) fn for_further_photo() -> Vec<String> {
+pub(super) fn for_further_photo() -> Vec<Phrase> {
     vec![
-        SAFE_START.to_owned(),
-        format!("Take {FURTHER_PHOTO}, and measure again with all photos together."),
-        "If you have not yet measured the printed page's scale bars with callipers, do that and enter the lengths: it \
+        safe_start().to_owned(),
+        say!(
+            "Take {further_photo}, and measure again with all photos together.",
+            further_photo = further_photo()
+        ),
+        say!(
+            "If you have not yet measured the printed page's scale bars with callipers, do that and enter the lengths: it \
          often narrows the result more than anything else."
-            .to_owned(),
-        "Ask for advice again with the new result; change nothing until then, and do not ride if anything rubs."
-            .to_owned(),
+        ),
+        say!(
+            "Ask for advice again with the new result; change nothing until then, and do not ride if anything rubs."
+        ),
     ]
 }
 
 /// The steps when a ring has to be got first.
-pub(super) fn for_getting_rings(case: &Case, wanted: &str) -> Vec<String> {
+pub(super) fn for_getting_rings(case: &Case, wanted: &str) -> Vec<Phrase> {
     let unsure = case.sides.iter().any(|side| side.now != Conformity::Within);
-    let leave = unsure.then(|| "Leave the board unused until every gap keeps its minimum.".to_owned());
+    let leave = unsure.then(|| say!("Leave the board unused until every gap keeps its minimum."));
     let get = [
-        "Measure the spacer that is fitted now with callipers and see that its thickness is entered rightly: the whole \
+        say!(
+            "Measure the spacer that is fitted now with callipers and see that its thickness is entered rightly: the whole \
          sum hangs on it."
-            .to_owned(),
-        format!("Get {wanted}, or have it turned by a workshop; then measure it, enter it in the stock and ask again."),
+        ),
+        say!(
+            "Get {wanted}, or have it turned by a workshop; then measure it, enter it in the stock and ask again."
+        ),
     ];
     leave.into_iter().chain(get).collect()
 }
 
 /// The steps when no spacer can help.
-pub(super) fn for_workshop() -> Vec<String> {
+pub(super) fn for_workshop() -> Vec<Phrase> {
     vec![
-        "Leave the board unused until every gap keeps its minimum.".to_owned(),
-        SAFE_START.to_owned(),
-        "See whether pulley and wheel sit fully home, whether the wheel has play, and whether dirt or a bent part holds \
+        say!("Leave the board unused until every gap keeps its minimum."),
+        safe_start().to_owned(),
+        say!(
+            "See whether pulley and wheel sit fully home, whether the wheel has play, and whether dirt or a bent part holds \
          something off its seat; measure again after what you mend."
-            .to_owned(),
-        "See in the drive description whether the located part is entered rightly: a spacer that sits elsewhere moves \
+        ),
+        say!(
+            "See in the drive description whether the located part is entered rightly: a spacer that sits elsewhere moves \
          other things."
-            .to_owned(),
-        "If it stays too close, have a qualified workshop set the mount's place on the hanger, or replace the part that \
+        ),
+        say!(
+            "If it stays too close, have a qualified workshop set the mount's place on the hanger, or replace the part that \
          is out of place."
-            .to_owned(),
-        "Measure again with new photos before you ride.".to_owned(),
+        ),
+        say!("Measure again with new photos before you ride."),
     ]
 }

@@ -1,7 +1,7 @@
 //! The advice when nothing in stock serves.
 
 use super::case::{Case, Side};
-use super::describe::{FURTHER_PHOTO, corners, effect_of_thickness, gap_now, sizes};
+use super::describe::{corners, effect_of_thickness, further_photo, gap_now, sizes};
 use super::options::Options;
 use super::predict::Fit;
 use super::search::{Plan, Terms, best, likeliest};
@@ -9,7 +9,8 @@ use super::{basis, cautions, describe, ideal, notes, rejected, steps};
 use crate::inch::{Toward, fraction_label, inches};
 use crate::stock::ASSUMED_RING_U95;
 use crate::wording::{and, chance, length, set_length};
-use shimwright_record::{Conformity, Guidance, IdealSpacer, Located, SpacerAdvice};
+use shimwright_record::{Conformity, Guidance, IdealSpacer, Located, Phrase, SpacerAdvice};
+use shimwright_say::say;
 
 /// Why nothing serves; the first that applies is told.
 enum Obstacle {
@@ -90,14 +91,15 @@ fn obstacle(case: &Case, options: &Options, ideal: &[IdealSpacer]) -> Obstacle {
     }
 }
 
-fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealSpacer]) -> String {
+fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealSpacer]) -> Phrase {
     match obstacle {
-        Obstacle::SpacerMovesNothing { undecided: true } => format!(
-            "Too close to call, and no spacer would change it: {}. Take {FURTHER_PHOTO}. On this drive {}.",
+        Obstacle::SpacerMovesNothing { undecided: true } => say!(
+            "Too close to call, and no spacer would change it: {}. Take {further_photo}. On this drive {}.",
             gaps_in_question(case),
-            effect_of_thickness(case.drive.located)
+            effect_of_thickness(case.drive.located),
+            further_photo = further_photo()
         ),
-        Obstacle::SpacerMovesNothing { undecided: false } => format!(
+        Obstacle::SpacerMovesNothing { undecided: false } => say!(
             "No spacer can mend this: {}, and {}. The mount's place on the hanger, or whatever holds pulley or mount \
              out of place, is work for a qualified workshop.",
             gaps_in_question(case),
@@ -106,32 +108,32 @@ fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealS
         Obstacle::TooFew(plan) => {
             let missing = missing(case, options, plan);
             let plan = sizes(case, options, plan);
-            format!("The right sizes are known but not there: {plan} would do. You need {missing}.")
+            say!("The right sizes are known but not there: {plan} would do. You need {missing}.")
         }
-        Obstacle::OneSize(plan) if ideal.is_empty() => format!(
+        Obstacle::OneSize(plan) if ideal.is_empty() => say!(
             "No single size serves both corners, whatever its thickness. With a size of its own each corner can be served \
              ({}), if the wheels need not stay interchangeable.",
             sizes(case, options, plan)
         ),
-        Obstacle::OneSize(plan) => format!(
+        Obstacle::OneSize(plan) => say!(
             "No single size in stock fits both corners: you would need {}. With a size of its own each corner can be \
              served ({}), if the wheels need not stay interchangeable.",
             needs(case, ideal),
             sizes(case, options, plan)
         ),
         Obstacle::Undecided(plan) => undecided_headline(case, options, plan, ideal),
-        Obstacle::NoneThinEnough if has_clearances(case) => format!(
+        Obstacle::NoneThinEnough if has_clearances(case) => say!(
             "No spacer keeps every clearance at once: {}, and what widens one closes another below its smallest allowed. This \
              is work for a qualified workshop.",
             gaps_in_question(case)
         ),
-        Obstacle::NoneThinEnough => format!(
+        Obstacle::NoneThinEnough => say!(
             "No spacer is thin enough: {}, and even without one the gap would stay below the smallest allowed. This is \
              work for a qualified workshop.",
             gaps_in_question(case)
         ),
         Obstacle::OtherThickness => {
-            format!(
+            say!(
                 "Nothing in stock fits: {}. You would need {}.",
                 gaps_in_question(case),
                 needs(case, ideal)
@@ -140,36 +142,37 @@ fn headline(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealS
     }
 }
 
-fn undecided_headline(case: &Case, options: &Options, plan: &Plan, ideal: &[IdealSpacer]) -> String {
+fn undecided_headline(case: &Case, options: &Options, plan: &Plan, ideal: &[IdealSpacer]) -> Phrase {
     let fits = plan.fits(options);
     let sure = fits.iter().map(|fit| fit.least_certainty()).fold(1.0, f64::min);
     let minimum = set_length(case.drive.minimum_gap);
     let what = if fits.iter().all(|fit| fit.stays) {
-        "what is fitted now may do".to_owned()
+        say!("what is fitted now may do")
     } else {
-        format!("{} may do", sizes(case, options, plan))
+        say!("{} may do", sizes(case, options, plan))
     };
     let sure_otherwise = if ideal.is_empty() {
-        String::new()
+        Phrase::foreign("")
     } else {
-        format!(" To be sure without it, you would need {}.", needs(case, ideal))
+        say!(" To be sure without it, you would need {}.", needs(case, ideal))
     };
-    let gaps: Vec<String> = case
+    let gaps: Vec<Phrase> = case
         .sides
         .iter()
         .zip(&fits)
-        .map(|(side, fit)| format!("{} gap {}", side.name(), length(fit.gap, fit.gap_u95)))
+        .map(|(side, fit)| say!("{} gap {}", side.name(), length(fit.gap, fit.gap_u95)))
         .collect();
-    format!(
-        "Too close to call: {what} ({}; chance that the smallest allowed {minimum} is kept: {}). Take {FURTHER_PHOTO}, \
+    say!(
+        "Too close to call: {what} ({}; chance that the smallest allowed {minimum} is kept: {}). Take {further_photo}, \
          before anything is changed.{sure_otherwise}",
         and(&gaps),
-        chance(sure)
+        chance(sure),
+        further_photo = further_photo()
     )
 }
 
 /// The gaps that are not known to be sound; all, when all are.
-fn gaps_in_question(case: &Case) -> String {
+fn gaps_in_question(case: &Case) -> Phrase {
     let doubtful: Vec<_> = case
         .sides
         .iter()
@@ -192,7 +195,7 @@ fn has_clearances(case: &Case) -> bool {
 }
 
 /// What must be got, such as `2 more of 1/2 in`.
-fn missing(case: &Case, options: &Options, plan: &Plan) -> String {
+fn missing(case: &Case, options: &Options, plan: &Plan) -> Phrase {
     let needed: Vec<usize> = plan
         .0
         .iter()
@@ -205,36 +208,36 @@ fn missing(case: &Case, options: &Options, plan: &Plan) -> String {
     let missing = sizes.into_iter().filter_map(|ring| {
         let many = needed.iter().filter(|&&other| other == ring).count();
         let more = many.checked_sub(case.available(ring)).filter(|&more| more > 0)?;
-        Some(format!("{more} more of {}", describe::rings(case, &[ring])))
+        Some(say!("{more} more of {}", describe::rings(case, &[ring])))
     });
     and(&missing.collect::<Vec<_>>())
 }
 
 /// The ideal thicknesses in words, rounded to the safe side.
-fn needs(case: &Case, ideal: &[IdealSpacer]) -> String {
+fn needs(case: &Case, ideal: &[IdealSpacer]) -> Phrase {
     let one_for_all = case.drive.same_spacer_everywhere || ideal.len() == 1;
     let sides: Vec<&Side> = case.sides.iter().collect();
     let parts = match ideal.first() {
         Some(first) if one_for_all => {
-            vec![format!("{} on {}", need(case, first.thickness), corners(&sides))]
+            vec![say!("{} on {}", need(case, first.thickness), corners(&sides))]
         }
         _ => {
             let each = sides.iter().zip(ideal);
             each.map(|(side, wanted)| match wanted.thickness {
                 same if same == side.measured.spacer_thickness => {
-                    format!("no change on {}", corners(&[side]))
+                    say!("no change on {}", corners(&[side]))
                 }
-                thickness => format!("{} on {}", need(case, thickness), corners(&[side])),
+                thickness => say!("{} on {}", need(case, thickness), corners(&[side])),
             })
             .collect()
         }
     };
     let tolerance = set_length(ASSUMED_RING_U95);
-    format!("{}, made to within {tolerance}", and(&parts))
+    say!("{}, made to within {tolerance}", and(&parts))
 }
 
 /// One thickness in words: `a spacer of 13.70 mm (0.539 in; next 64th 35/64 in) or more`.
-fn need(case: &Case, thickness: f64) -> String {
+fn need(case: &Case, thickness: f64) -> Phrase {
     // Hundredths: a tenth of what a ring is good for would be false precision, and rounding must not eat the margin. Which way
     // is safe is the way in which the change goes, whichever clearance asks for it.
     let fitted = case.sides.iter().map(|side| side.measured.spacer_thickness);
@@ -244,40 +247,40 @@ fn need(case: &Case, thickness: f64) -> String {
     };
     let (or, shown, toward) = if thinner {
         (
-            "or less",
+            say!("or less"),
             (thickness * 100.0 + 1e-6).floor() / 100.0,
             Toward::Thinner,
         )
     } else {
         (
-            "or more",
+            say!("or more"),
             (thickness * 100.0 - 1e-6).ceil() / 100.0,
             Toward::Thicker,
         )
     };
     let fraction =
-        fraction_label(shown, toward).map_or(String::new(), |label| format!("; next 64th {label}"));
-    format!(
+        fraction_label(shown, toward).map_or(Phrase::foreign(""), |label| say!("; next 64th {label}"));
+    say!(
         "a spacer of {shown:.2} mm ({:.3} in{fraction}) {or}",
         inches(shown)
     )
 }
 
 /// What the belt would do with the ideal thickness.
-fn belt_with_ideal(case: &Case, ideal: &[IdealSpacer]) -> Option<String> {
+fn belt_with_ideal(case: &Case, ideal: &[IdealSpacer]) -> Option<Phrase> {
     let offset =
-        |(side, fit): (&Side, &Fit)| format!("{} on the {}", length(fit.offset, fit.offset_u95), side.name());
+        |(side, fit): (&Side, &Fit)| say!("{} on the {}", length(fit.offset, fit.offset_u95), side.name());
     let fits = ideal::predicted(case, ideal);
-    let offsets: Vec<String> = case.sides.iter().zip(&fits).map(offset).collect();
+    let offsets: Vec<Phrase> = case.sides.iter().zip(&fits).map(offset).collect();
     (!offsets.is_empty()).then(|| {
-        format!(
+        say!(
             "With the thickness that is needed, the belt offset would be {}.",
             and(&offsets)
         )
     })
 }
 
-fn steps(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealSpacer]) -> Vec<String> {
+fn steps(case: &Case, options: &Options, obstacle: &Obstacle, ideal: &[IdealSpacer]) -> Vec<Phrase> {
     match obstacle {
         Obstacle::SpacerMovesNothing { undecided: true } | Obstacle::Undecided(_) => {
             steps::for_further_photo()

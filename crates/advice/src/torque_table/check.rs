@@ -1,7 +1,8 @@
 //! Does a torque table hold together?
 
 use crate::Error;
-use shimwright_record::{DriveDescription, TorqueEntry, TorqueTable};
+use shimwright_record::{DriveDescription, Phrase, TorqueEntry, TorqueTable};
+use shimwright_say::say;
 
 /// No screw of a board takes more, N m.
 const MOST_TORQUE: f64 = 200.0;
@@ -19,8 +20,8 @@ pub fn check_torque_table(table: &TorqueTable, description: Option<&DriveDescrip
             .any(|other| other.class == entry.class)
         {
             return bad(
-                format!("the torque table has the class `{}` twice", entry.class),
-                "leave one of them out",
+                say!("the torque table has the class `{}` twice", entry.class),
+                say!("leave one of them out"),
             );
         }
     }
@@ -29,17 +30,18 @@ pub fn check_torque_table(table: &TorqueTable, description: Option<&DriveDescrip
         if !table.classes.iter().any(|entry| &entry.class == class) {
             let known: Vec<&str> = table.classes.iter().map(|entry| entry.class.as_str()).collect();
             return bad(
-                format!("the description gives a torque for `{class}`, which the torque table does not have"),
-                &format!("its classes are {}", known.join(", ")),
+                say!("the description gives a torque for `{class}`, which the torque table does not have"),
+                say!("its classes are {}", known.join(", ")),
             );
         }
         if !is_torque(own.torque) || own.source.trim().is_empty() {
             return bad(
-                format!(
+                say!(
                     "the description's torque for `{class}` is {} N m from `{}`",
-                    own.torque, own.source
+                    own.torque,
+                    own.source
                 ),
-                "give newton metres above 0 and up to 200, and say where the value stands",
+                say!("give newton metres above 0 and up to 200, and say where the value stands"),
             );
         }
     }
@@ -51,24 +53,21 @@ fn check_entry(entry: &TorqueEntry) -> Result<(), Error> {
     let texts = [class, &entry.name, &entry.cited, &entry.wrench, &entry.how];
     if texts.iter().any(|text| text.trim().is_empty()) {
         return bad(
-            format!("the torque table's class `{class}` has an empty text"),
-            "fill in class, name, cited, wrench and how",
+            say!("the torque table's class `{class}` has an empty text"),
+            say!("fill in class, name, cited, wrench and how"),
         );
     }
     match entry.torque {
         Some(torque) if !is_torque(torque) => bad(
-            format!("the torque of `{class}` is {torque} N m"),
-            "give it in newton metres, above 0 and up to 200",
+            say!("the torque of `{class}` is {torque} N m"),
+            say!("give it in newton metres, above 0 and up to 200"),
         ),
         _ => Ok(()),
     }
 }
 
-fn bad(what: String, mend: &str) -> Result<(), Error> {
-    Err(Error::BadData {
-        what,
-        mend: mend.to_owned(),
-    })
+fn bad(what: Phrase, mend: Phrase) -> Result<(), Error> {
+    Err(Error::BadData { what, mend })
 }
 
 fn is_torque(torque: f64) -> bool {

@@ -13,9 +13,10 @@ use crate::Error;
 use crate::bolt::wrench_gives;
 use crate::wording::{FOOT_POUNDS_PER_NEWTON_METRE, INCH_POUNDS_PER_NEWTON_METRE};
 use shimwright_record::{
-    Cautions, DriveDescription, Guidance, TorqueAdvice, TorqueEntry, TorqueLine, TorqueSource, TorqueTable,
-    TorqueUnits,
+    Cautions, DriveDescription, Guidance, Phrase, TorqueAdvice, TorqueEntry, TorqueLine, TorqueSource,
+    TorqueTable, TorqueUnits,
 };
+use shimwright_say::say;
 
 /// The class of the screws that hold the wheel pulley.
 pub const PULLEY_SCREWS: &str = "pulley-screws";
@@ -74,23 +75,22 @@ pub fn torque_advice(
         .filter(|line| line.entry.source == TorqueSource::Maker)
         .count();
     let guidance = Guidance::new(headline(lines.len(), own), cautions()).basis([
-        table.about.clone(),
-        "A board maker's value always goes before these; enter it in the drive's description.".to_owned(),
-        "1 N m = 8.850746 in lb = 0.737562 ft lb (pound-force and inch are exact by definition).".to_owned(),
-        "What a wrench gives: ± 6 % up to 10 N m and ± 4 % above (ISO 6789-1:2017, from memory); a wrench that fell, \
-         or was never checked, may be further off."
-            .to_owned(),
+        Phrase::listed(&table.about),
+        say!("A board maker's value always goes before these; enter it in the drive's description."),
+        say!("1 N m = 8.850746 in lb = 0.737562 ft lb (pound-force and inch are exact by definition)."),
+        say!("What a wrench gives: ± 6 % up to 10 N m and ± 4 % above (ISO 6789-1:2017, from memory); a wrench that fell, \
+         or was never checked, may be further off."),
     ]);
     Ok(TorqueAdvice { lines, guidance })
 }
 
-fn headline(lines: usize, own: usize) -> String {
+fn headline(lines: usize, own: usize) -> Phrase {
     match own {
-        0 => format!(
+        0 => say!(
             "{lines} classes of screws, none with a value of your board's maker: ask the maker before you rely on \
              these."
         ),
-        _ => format!(
+        _ => say!(
             "{lines} classes of screws: {own} as your board's maker gives them, {} as the table has them.",
             lines - own
         ),
@@ -100,8 +100,8 @@ fn headline(lines: usize, own: usize) -> String {
 fn cautions() -> Cautions {
     Cautions::for_drive_work()
         .and(
-            "Torque values are the board maker's to give. Where none is known, stop at the first sign that a screw \
-             turns without getting tighter.",
+            say!("Torque values are the board maker's to give. Where none is known, stop at the first sign that a screw \
+             turns without getting tighter."),
         )
-        .and("Wear eye protection when you loosen stuck or thread-locked screws or heat anything.")
+        .and(say!("Wear eye protection when you loosen stuck or thread-locked screws or heat anything."))
 }

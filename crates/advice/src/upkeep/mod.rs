@@ -13,9 +13,10 @@ use crate::Error;
 use crate::torque_table::torque_entry;
 use crate::wording::{and, torque};
 use shimwright_record::{
-    Cautions, DriveDescription, Due, DueState, Guidance, ServiceAdvice, ServiceBook, ServiceCheck,
+    Cautions, DriveDescription, Due, DueState, Guidance, Phrase, ServiceAdvice, ServiceBook, ServiceCheck,
     ServiceDone, ServiceItem, Today, TorqueSource, TorqueTable,
 };
+use shimwright_say::say;
 
 /// Everything that service advice is made from.
 #[derive(Clone, Copy, Debug)]
@@ -48,10 +49,9 @@ pub fn service_advice(question: &ServiceQuestion) -> Result<ServiceAdvice, Error
     items.sort_by_key(|item| item.due.state);
     Ok(ServiceAdvice {
         guidance: Guidance::new(headline(&items), cautions()).basis([
-            question.book.about.clone(),
-            "Due at whichever comes first, the days or the kilometres; a distance counts only where the odometer was written \
-             down, then and now."
-                .to_owned(),
+            Phrase::listed(&question.book.about),
+            say!("Due at whichever comes first, the days or the kilometres; a distance counts only where the odometer was written \
+             down, then and now."),
         ]),
         items,
     })
@@ -78,96 +78,115 @@ fn item(check: &ServiceCheck, question: &ServiceQuestion) -> ServiceItem {
 }
 
 fn cautions() -> Cautions {
-    Cautions::for_drive_work()
-        .and("Wear eye protection when you feel for play, loosen stuck screws, heat or cut anything.")
+    Cautions::for_drive_work().and(say!(
+        "Wear eye protection when you feel for play, loosen stuck screws, heat or cut anything."
+    ))
 }
 
 fn words(check: &ServiceCheck, due: &Due, question: &ServiceQuestion) -> Guidance {
     let all = check
         .cautions
         .iter()
-        .fold(cautions(), |all, one| all.and(one.as_str()));
+        .fold(cautions(), |all, one| all.and(Phrase::listed(one)));
     let entry = check
         .torque_class
         .as_deref()
         .and_then(|class| torque_entry(question.torques, question.description, class));
     let how_tight = entry.and_then(|entry| {
         let whose = match entry.source {
-            TorqueSource::Maker => "the board maker's",
-            TorqueSource::CommonPractice | TorqueSource::Computed => "your board maker's value goes first",
+            TorqueSource::Maker => say!("the board maker's"),
+            TorqueSource::CommonPractice | TorqueSource::Computed => {
+                say!("your board maker's value goes first")
+            }
         };
         entry.torque.map(|value| {
-            format!(
+            say!(
                 "{}: {} ({}; {whose}).",
-                check.how_tight,
+                listed(&check.how_tight),
                 torque(value),
-                entry.cited
+                listed(&entry.cited)
             )
         })
     });
-    let how_tight = how_tight.unwrap_or_else(|| format!("{}.", check.how_tight));
-    Guidance::new(format!("{}: {}", check.title, due_in_words(due)), all)
-        .steps(check.how.iter().cloned())
+    let how_tight = how_tight.unwrap_or_else(|| listed(&check.how_tight).sentence());
+    Guidance::new(say!("{}: {}", listed(&check.title), due_in_words(due)), all)
+        .steps(check.how.iter().map(listed))
         .notes([
-            check.what.clone(),
-            check.why.clone(),
-            format!("How tight: {how_tight}"),
-            format!("Interval: {}.", interval(check)),
+            listed(&check.what),
+            listed(&check.why),
+            say!("How tight: {how_tight}"),
+            say!("Interval: {}.", interval(check)),
         ])
-        .basis([format!("Source: {}.", check.source)])
+        .basis([say!("Source: {}.", listed(&check.source))])
 }
 
 /// `every 200 km or 90 days, whichever comes first, and after every fall`.
-fn interval(check: &ServiceCheck) -> String {
-    let km = check.every_km.map(|km| format!("{km} km"));
-    let days = check.every_days.map(|days| format!("{days} days"));
+fn interval(check: &ServiceCheck) -> Phrase {
+    let km = check.every_km.map(|km| say!("{km} km"));
+    let days = check.every_days.map(|days| say!("{days} days"));
     match (km, days) {
-        (Some(km), Some(days)) => format!("every {km} or {days}, whichever comes first, and {}", check.also),
-        (Some(one), None) | (None, Some(one)) => format!("every {one}, and {}", check.also),
-        (None, None) => check.also.clone(),
+        (Some(km), Some(days)) => say!(
+            "every {km} or {days}, whichever comes first, and {}",
+            listed(&check.also)
+        ),
+        (Some(one), None) | (None, Some(one)) => say!("every {one}, and {}", listed(&check.also)),
+        (None, None) => listed(&check.also),
     }
 }
 
-fn due_in_words(due: &Due) -> String {
-    let days = due.days_left.map(|days| left(days as f64, "days"));
-    let km = due.km_left.map(|km| left(km, "km"));
-    let when: Vec<String> = [days, km].into_iter().flatten().collect();
+fn due_in_words(due: &Due) -> Phrase {
+    let days = due.days_left.map(|days| days_left(days as f64));
+    let km = due.km_left.map(km_left);
+    let when: Vec<Phrase> = [days, km].into_iter().flatten().collect();
     match due.state {
-        DueState::Due => format!("due now ({}).", and(&when)),
-        DueState::NeverDone => "due now: nobody wrote down that it was ever done.".to_owned(),
-        DueState::Soon => format!("due soon ({}).", and(&when)),
-        DueState::Later if when.is_empty() => "not due yet.".to_owned(),
-        DueState::Later => format!("not due yet ({}).", and(&when)),
-        DueState::OnOccasion => "due when its occasion comes.".to_owned(),
+        DueState::Due => say!("due now ({}).", and(&when)),
+        DueState::NeverDone => say!("due now: nobody wrote down that it was ever done."),
+        DueState::Soon => say!("due soon ({}).", and(&when)),
+        DueState::Later if when.is_empty() => say!("not due yet."),
+        DueState::Later => say!("not due yet ({}).", and(&when)),
+        DueState::OnOccasion => say!("due when its occasion comes."),
     }
 }
 
-fn left(amount: f64, unit: &str) -> String {
-    if amount < 0.0 {
-        format!("{:.0} {unit} overdue", -amount)
+fn days_left(days: f64) -> Phrase {
+    if days < 0.0 {
+        say!("{:.0} days overdue", -days)
     } else {
-        format!("{amount:.0} {unit} left")
+        say!("{days:.0} days left")
     }
 }
 
-fn headline(items: &[ServiceItem]) -> String {
-    let titled = |state: DueState| -> Vec<String> {
+fn km_left(km: f64) -> Phrase {
+    if km < 0.0 {
+        say!("{:.0} km overdue", -km)
+    } else {
+        say!("{km:.0} km left")
+    }
+}
+
+/// Words of the book or of the torque table.
+fn listed(words: &String) -> Phrase {
+    Phrase::listed(words)
+}
+
+fn headline(items: &[ServiceItem]) -> Phrase {
+    let titled = |state: DueState| -> Vec<Phrase> {
         items
             .iter()
             .filter(|item| item.due.state == state)
-            .map(|item| item.title.to_lowercase())
+            .map(|item| Phrase::listed(&item.title).small())
             .collect()
     };
     let (due, never) = (titled(DueState::Due), titled(DueState::NeverDone));
     let mut parts = Vec::new();
     if !due.is_empty() {
-        parts.push(format!("Due now: {}.", and(&due)));
+        parts.push(say!("Due now: {}.", and(&due)));
     }
     if !never.is_empty() {
-        parts.push(format!("Never written down as done: {}.", and(&never)));
+        parts.push(say!("Never written down as done: {}.", and(&never)));
     }
     if parts.is_empty() {
-        return "Nothing is due today.".to_owned();
+        return say!("Nothing is due today.");
     }
-    parts.join(" ")
+    Phrase::joined(parts, " ")
 }

@@ -2,12 +2,12 @@
 #![allow(dead_code, reason = "each test file uses its own part of this")]
 
 use shimwright_record::{
-    Corner, CornerGap, Drive, DriveDescription, Located, OtherClearance, Quantity, SpacerAdvice,
+    Corner, CornerGap, Drive, DriveDescription, Located, OtherClearance, Phrase, Quantity, SpacerAdvice,
     SpacerQuestion, SpacerStock,
 };
 
 /// The sentences of a part of advice.
-pub fn sentences(advice: &SpacerAdvice, part: &str) -> Vec<String> {
+pub fn sentences(advice: &SpacerAdvice, part: &str) -> Vec<Phrase> {
     let sections = advice.guidance.sections();
     let lines = sections.iter().filter(|section| section.title == part);
     lines.flat_map(|section| section.lines.to_vec()).collect()

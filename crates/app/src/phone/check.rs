@@ -8,7 +8,9 @@ use serde::Serialize;
 use serde_json::Value;
 use shimwright_live::Wish;
 use shimwright_receive::{Bench, Event, Frame, ReceivedPhoto, Refusal};
+use shimwright_record::Phrase;
 use shimwright_record::{CheckKind, JobPhoto};
+use shimwright_say::say;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use tokio::sync::Notify;
@@ -68,15 +70,15 @@ impl PhoneCheck {
         let kind = asked.job.check;
         if !asked.job.photos.is_empty() {
             return Err(Failure::bad_input(
-                format!("the check has {} photos already", asked.job.photos.len()),
-                "begin a new one for the phone",
+                say!("the check has {} photos already", asked.job.photos.len()),
+                say!("begin a new one for the phone"),
             ));
         }
         let mut check = Self::for_desk(workshop, kind, hear)?;
         if is_by_hand(kind) {
             return Err(Failure::bad_input(
-                format!("a {} check wants edges marked by hand", kind.name()),
-                "take its photos in with the phone, and mark them at the bench",
+                say!("a {} check wants edges marked by hand", kind.name()),
+                say!("take its photos in with the phone, and mark them at the bench"),
             ));
         }
         check.asked = Some(asked);
@@ -94,8 +96,8 @@ impl PhoneCheck {
     ) -> Result<Self, Failure> {
         let wish = Wish::of(kind).ok_or_else(|| {
             Failure::bad_input(
-                format!("a {} check is not measured from photos", kind.name()),
-                "hand in what it is measured from",
+                say!("a {} check is not measured from photos", kind.name()),
+                say!("hand in what it is measured from"),
             )
         })?;
         Ok(Self {
@@ -169,9 +171,9 @@ impl PhoneCheck {
             // In a task of its own, so that a fault does not leave a check that is measured for ever.
             let run = tokio::spawn(async move { workshop.measure(request, |_| {}).await });
             let outcome = run.await.unwrap_or_else(|_| {
-                Err(Failure::internal(
-                    "the measurement stopped by a fault of the program",
-                ))
+                Err(Failure::internal(say!(
+                    "the measurement stopped by a fault of the program"
+                )))
             });
             let mut state = locked(&state);
             state.told = PhoneTold {
@@ -277,7 +279,7 @@ impl Bench for PhoneCheck {
 }
 
 fn value(said: &impl Serialize) -> Result<Value, Refusal> {
-    serde_json::to_value(said).map_err(|error| refusal(Failure::internal(error.to_string())))
+    serde_json::to_value(said).map_err(|error| refusal(Failure::internal(Phrase::foreign(error.to_string()))))
 }
 
 fn refusal(failure: Failure) -> Refusal {
@@ -287,8 +289,8 @@ fn refusal(failure: Failure) -> Refusal {
             .ok()
             .and_then(|code| code.as_str().map(str::to_owned))
             .unwrap_or_else(|| "internal".into()),
-        message: failure.message,
-        hint: failure.hint,
+        message: failure.message.into(),
+        hint: failure.hint.into(),
     }
 }
 

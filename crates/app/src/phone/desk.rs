@@ -5,6 +5,7 @@ use crate::bridge::{Failure, PhoneAtBench, PhoneInvitation, PhoneTold, PhoneWhat
 use crate::workshop::{Clock, Workshop};
 use shimwright_receive::{Invitation, Limits, Page, Receiving, Setup, receive};
 use shimwright_record::CheckKind;
+use shimwright_say::say;
 use std::net::IpAddr;
 use std::path::Path;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -51,8 +52,8 @@ impl PhoneDesk {
     ) -> Result<Self, Failure> {
         let address: IpAddr = address.parse().map_err(|_| {
             Failure::bad_input(
-                format!("`{address}` is no address"),
-                "choose one of this computer's own",
+                say!("`{address}` is no address"),
+                say!("choose one of this computer's own"),
             )
         })?;
         let folder = workshop.app_info().data_dir;

@@ -5,6 +5,8 @@ use chrono::{Datelike, Days, NaiveDate};
 use serde::{Deserialize, Serialize};
 use shimwright_history::Time;
 use shimwright_receive::Identity;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use std::io::{ErrorKind, Write};
 use std::net::IpAddr;
 use std::path::Path;
@@ -30,8 +32,8 @@ pub fn phone_identity(folder: &Path, address: IpAddr, now: Time) -> Result<Ident
     let path = folder.join(NAME);
     let trouble = |what: String| {
         Failure::storage(
-            format!("the certificate for phones cannot be used ({what})"),
-            "remove it to have a new one made; phones then warn once",
+            say!("the certificate for phones cannot be used ({what})"),
+            say!("remove it to have a new one made; phones then warn once"),
         )
         .about(path.display().to_string())
     };
@@ -56,7 +58,8 @@ pub fn phone_identity(folder: &Path, address: IpAddr, now: Time) -> Result<Ident
         certificate: identity.certificate.clone(),
         key: identity.key.clone(),
     };
-    let text = serde_json::to_vec(&kept).map_err(|error| Failure::internal(error.to_string()))?;
+    let text =
+        serde_json::to_vec(&kept).map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
     write_private(&path, &text).map_err(|error| trouble(error.to_string()))?;
     Ok(identity)
 }

@@ -3,6 +3,7 @@
 use crate::bridge::{Failure, PhoneLine, PhoneWhat};
 use crate::workshop::Clock;
 use shimwright_receive::{Event, StopReason};
+use shimwright_say::say;
 use std::fs::{File, OpenOptions};
 use std::io::Write;
 use std::path::Path;
@@ -35,8 +36,8 @@ impl PhoneLog {
         let path = folder.join(NAME);
         let trouble = |error: std::io::Error| {
             Failure::storage(
-                format!("the log of phones cannot be kept ({error})"),
-                "see that the folder can be written to and has room",
+                say!("the log of phones cannot be kept ({error})"),
+                say!("see that the folder can be written to and has room"),
             )
             .about(path.display().to_string())
         };

@@ -12,6 +12,7 @@ pub use log::PhoneLog;
 
 use crate::bridge::Failure;
 use shimwright_receive::Page;
+use shimwright_say::say;
 
 /// The built page for phones, from its files by path.
 ///
@@ -19,9 +20,9 @@ use shimwright_receive::Page;
 /// An internal failure when there are none.
 pub fn phone_page(files: &[(&str, &[u8])]) -> Result<Page, Failure> {
     if files.is_empty() {
-        return Err(Failure::internal(
-            "this program was built without its page for phones",
-        ));
+        return Err(Failure::internal(say!(
+            "this program was built without its page for phones"
+        )));
     }
     let files = files
         .iter()

@@ -2,6 +2,7 @@
 
 use crate::bridge::Failure;
 use shimwright_evidence::ShopKey;
+use shimwright_say::say;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
@@ -100,8 +101,8 @@ fn check_permissions(_path: &Path) -> Result<(), Failure> {
 
 fn trouble(path: &Path, what: &str, hint: &str) -> Failure {
     Failure::storage(
-        format!("the shop's key cannot be used ({what})"),
-        format!("{hint}: {}", path.display()),
+        say!("the shop's key cannot be used ({what})"),
+        say!("{hint}: {}", path.display()),
     )
 }
 

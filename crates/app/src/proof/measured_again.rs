@@ -8,6 +8,7 @@ use crate::{json_text, told};
 use shimwright_camera::CameraProfile;
 use shimwright_evidence::EvidenceCheck;
 use shimwright_record::{CheckResult, Job, Quantity, Value};
+use shimwright_say::say;
 use shimwright_target::TargetSet;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -37,8 +38,8 @@ fn file<'a>(
     let path = path(check, name);
     files.get(&path).map(Vec::as_slice).ok_or_else(|| {
         Failure::bad_input(
-            format!("the bundle has no {path}"),
-            "ask for the file as it was handed out",
+            say!("the bundle has no {path}"),
+            say!("ask for the file as it was handed out"),
         )
         .about(path)
     })

@@ -9,7 +9,10 @@ use shimwright_evidence::{
 };
 use shimwright_history::{PhotoStore, SavedCheck, SavedPhoto, SavedVisit};
 use shimwright_photo::{Limits, shared_copy};
+use shimwright_record::Phrase;
+use shimwright_record::plainly;
 use shimwright_record::{Board, CheckResult, Quantity, ServiceDone, Shop};
+use shimwright_say::say;
 use std::collections::BTreeMap;
 
 /// Evidence and the files that it names.
@@ -111,7 +114,7 @@ impl Files<'_> {
             (Err(_), Place::Kept) => held.bytes.clone(),
             (Err(failure), Place::Removed) => {
                 return Err(Failure {
-                    hint: format!("{}, or ask for the photos with their place", failure.hint),
+                    hint: say!("{}, or ask for the photos with their place", failure.hint),
                     ..failure
                 });
             }
@@ -185,13 +188,14 @@ fn shared_of(name: &str, bytes: &[u8]) -> Result<Vec<u8>, Failure> {
         return shared_copy(bytes, &Limits::default()).map_err(|error| Failure::of_photo(name, &error));
     }
     recording(bytes).ok_or_else(|| {
-        let message = format!("{name}: the parts of the recording do not hold together");
-        Failure::bad_input(message, "record the plucks again").about(name)
+        let message = say!("{name}: the parts of the recording do not hold together");
+        Failure::bad_input(message, say!("record the plucks again")).about(name)
     })
 }
 
 fn pretty(value: &impl Serialize) -> Result<Vec<u8>, Failure> {
-    let mut text = serde_json::to_vec_pretty(value).map_err(|error| Failure::internal(error.to_string()))?;
+    let mut text = plainly(|| serde_json::to_vec_pretty(value))
+        .map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
     text.push(b'\n');
     Ok(text)
 }

@@ -200,11 +200,11 @@ fn sheet(
             .filter(|_| has_limit(result))
             .map(|value| scale(measured, value, points)),
         state: result.verdict.state,
-        verdict: result.verdict.text.clone(),
+        verdict: result.verdict.text.to_string(),
         values: values(measured, value),
         budget: budget(result, value),
         photos: photos(measured, files, &title, &number)?,
-        warnings: result.warnings.clone(),
+        warnings: result.warnings.iter().map(ToString::to_string).collect(),
         advice: check.advice.as_ref().map(advice_lines).unwrap_or_default(),
         steps: check
             .advice
@@ -261,9 +261,9 @@ fn budget(result: &CheckResult, main: Option<&Quantity>) -> Vec<[String; 3]> {
     let unit = main.map_or("mm", |value| value.unit.as_str());
     let line = |line: &shimwright_record::BudgetLine| {
         [
-            line.part.clone(),
+            line.part.to_string(),
             told::standard_uncertainty(line.u, unit, false),
-            line.note.clone(),
+            line.note.to_string(),
         ]
     };
     result.budget.iter().map(line).collect()
@@ -321,7 +321,8 @@ fn advice_lines(advice: &SpacerAdvice) -> Vec<String> {
 fn words(advice: &SpacerAdvice, part: &str) -> Vec<String> {
     let sections = advice.guidance.sections();
     let lines = sections.iter().filter(|section| section.title == part);
-    lines.flat_map(|section| section.lines.to_vec()).collect()
+    let texts = lines.flat_map(|section| section.lines);
+    texts.map(ToString::to_string).collect()
 }
 
 /// Every caution once, those of the advice first; the standing ones when there is no advice.
@@ -333,8 +334,8 @@ fn cautions(evidence: &Evidence) -> Vec<String> {
         .flat_map(|advice| advice.guidance.cautions().iter())
         .chain(standing.iter())
     {
-        if !cautions.contains(caution) {
-            cautions.push(caution.clone());
+        if !cautions.iter().any(|known| caution == known) {
+            cautions.push(caution.to_string());
         }
     }
     cautions

@@ -5,6 +5,7 @@ use serde::de::DeserializeOwned;
 use shimwright_evidence::{EvidenceCheck, Limits, OpenedBundle, open_bundle};
 use shimwright_history::{ForeignCheck, ForeignVisit, NewCheck, NewPhoto, SavedVisit, Seal, Time};
 use shimwright_record::{CheckResult, Job};
+use shimwright_say::say;
 
 /// How every zip file begins (APPNOTE.TXT, 4.3.7).
 const ZIP: &[u8] = b"PK\x03\x04";
@@ -22,11 +23,12 @@ pub(crate) fn visit_of_bundle(bytes: &[u8]) -> Result<ForeignVisit, Failure> {
     let opened = open_bundle(bytes, &Limits::default())?;
     if let Some(finding) = opened.findings.first() {
         return Err(Failure::bad_input(
-            format!(
+            say!(
                 "the bundle is not as it was sealed ({}: {})",
-                finding.subject, finding.message
+                finding.subject,
+                finding.message
             ),
-            "ask for the file as it was handed out",
+            say!("ask for the file as it was handed out"),
         ));
     }
     let (evidence, manifest) = (&opened.evidence, &opened.manifest);
@@ -130,8 +132,8 @@ fn read<T: DeserializeOwned>(opened: &OpenedBundle, check: &EvidenceCheck, name:
 
 fn unreadable(subject: &str, why: &str) -> Failure {
     Failure::bad_input(
-        format!("the bundle cannot be taken in ({subject}: {why})"),
-        "a newer program may have made it: update this one",
+        say!("the bundle cannot be taken in ({subject}: {why})"),
+        say!("a newer program may have made it: update this one"),
     )
     .about(subject)
 }

@@ -221,7 +221,7 @@ pub(crate) fn verify_bundle(
                 Err(failure) if failure.code == crate::bridge::FailureCode::Cancelled => return Err(failure),
                 Err(failure) => verification.not_measured.push(FindingTold {
                     subject: check.folder.clone(),
-                    message: failure.message,
+                    message: failure.message.into(),
                 }),
             }
         }

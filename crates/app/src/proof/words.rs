@@ -4,6 +4,7 @@ use crate::bridge::Failure;
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, Timelike};
 use shimwright_record::{CheckKind, Corner};
 use shimwright_report::Moment;
+use shimwright_say::say;
 
 /// `8 March 2026` from `2026-03-08`; the text itself when it is no day.
 pub(crate) fn day(text: &str) -> String {
@@ -37,8 +38,8 @@ pub(crate) fn stored_moment(what: &str, text: &str) -> Result<DateTime<FixedOffs
     };
     read.map_err(|why| {
         Failure::bad_input(
-            format!("the stored moment of {what}, {text:?}, cannot be read ({why})"),
-            "restore the history from a backup",
+            say!("the stored moment of {what}, {text:?}, cannot be read ({why})"),
+            say!("restore the history from a backup"),
         )
         .about(what)
     })

@@ -6,6 +6,7 @@ use shimwright_advice::choose_spacer;
 use shimwright_record::{
     Board, CheckKind, CheckResult, Corner, CornerGap, CornerState, Quantity, SpacerAdvice, SpacerQuestion,
 };
+use shimwright_say::say;
 
 /// A question with its answer.
 pub(crate) type Advised = (SpacerQuestion, SpacerAdvice);
@@ -28,7 +29,10 @@ impl Workshop {
         result: &CheckResult,
     ) -> Result<Advised, Failure> {
         let fresh = corner_gap(corner, result, &board.corners[place(corner)]).ok_or_else(|| {
-            Failure::bad_input("there is no gap to advise from", "measure the gap of this corner")
+            Failure::bad_input(
+                say!("there is no gap to advise from"),
+                say!("measure the gap of this corner"),
+            )
         })?;
         answer(self.question(board, vec![fresh]).await?)
     }
@@ -81,14 +85,14 @@ impl Workshop {
 pub fn advise(question: &SpacerQuestion) -> Result<SpacerAdvice, Failure> {
     if question.corners.is_empty() {
         return Err(Failure::bad_input(
-            "no corner has been measured",
-            "measure the gap of one or both corners first",
+            say!("no corner has been measured"),
+            say!("measure the gap of one or both corners first"),
         ));
     }
     if question.stock.is_empty() {
         return Err(Failure::bad_input(
-            "there is no spacer in stock to choose from",
-            "enter the rings at hand with their thickness",
+            say!("there is no spacer in stock to choose from"),
+            say!("enter the rings at hand with their thickness"),
         )
         .about("stock"));
     }

@@ -5,7 +5,9 @@ use crate::bridge::{BoardDetail, BoardSummary, BoardsShown, Failure};
 use crate::demo::{demo_board, demo_stock};
 use crate::workshop::checks::entry;
 use shimwright_history::{BoardLine, KeptBoard, KeptStock};
+use shimwright_record::Phrase;
 use shimwright_record::{Board, SpacerStock};
+use shimwright_say::say;
 
 impl Workshop {
     /// All boards, last measured first.
@@ -58,18 +60,18 @@ impl Workshop {
                 let names: Vec<&str> = there.lines.iter().map(|line| line.name.as_str()).collect();
                 let more = there.all - names.len() as u64;
                 let hint = match (names.is_empty(), more) {
-                    (true, _) => "add one with `shimwright board add`, or try `shimwright demo`".to_owned(),
-                    (false, 0) => format!("there are: {}", names.join(", ")),
-                    (false, _) => format!(
+                    (true, _) => say!("add one with `shimwright board add`, or try `shimwright demo`"),
+                    (false, 0) => say!("there are: {}", names.join(", ")),
+                    (false, _) => say!(
                         "there are: {} and {more} more; `shimwright board list --search WORDS` finds one",
                         names.join(", ")
                     ),
                 };
-                Err(Failure::not_found(format!("there is no board called {name}"), hint).about(name))
+                Err(Failure::not_found(say!("there is no board called {name}"), hint).about(name))
             }
             _ => Err(Failure::bad_input(
-                format!("{} boards are called {name}", same.len()),
-                format!("name it by its id: {}", same.join(" or ")),
+                say!("{} boards are called {name}", same.len()),
+                say!("name it by its id: {}", same.join(" or ")),
             )),
         }
     }
@@ -184,13 +186,13 @@ const MOST_MM: f64 = 1000.0;
 
 fn check_board(board: &Board) -> Result<(), Failure> {
     if board.name.trim().is_empty() {
-        return Err(Failure::bad_input("the board has no name", "give it one").about("name"));
+        return Err(Failure::bad_input(say!("the board has no name"), say!("give it one")).about("name"));
     }
     let contradictions = shimwright_advice::check_drive(&board.drive);
     if !contradictions.is_empty() {
         return Err(Failure::bad_input(
-            "the drive description does not hold together",
-            contradictions.join("; "),
+            say!("the drive description does not hold together"),
+            Phrase::joined(contradictions, "; "),
         )
         .about("drive"));
     }
@@ -209,8 +211,8 @@ fn check_board(board: &Board) -> Result<(), Failure> {
 fn check_ring(line: &SpacerStock) -> Result<(), Failure> {
     if line.label.trim().is_empty() {
         return Err(Failure::bad_input(
-            format!("the ring of {} mm has no label", line.thickness),
-            "write down what its drawer says",
+            say!("the ring of {} mm has no label", line.thickness),
+            say!("write down what its drawer says"),
         )
         .about("label"));
     }
@@ -223,8 +225,8 @@ fn check_number(name: &str, value: f64, least: f64) -> Result<(), Failure> {
         return Ok(());
     }
     Err(Failure::bad_input(
-        format!("`{name}` is {value} mm, which is not between {least} and {MOST_MM} mm"),
-        "give it in millimetres",
+        say!("`{name}` is {value} mm, which is not between {least} and {MOST_MM} mm"),
+        say!("give it in millimetres"),
     )
     .about(name))
 }

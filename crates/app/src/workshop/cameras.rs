@@ -9,6 +9,7 @@ use crate::measuring::measure_job;
 use crate::profiles::{forget_profile, keep_profile, kept_profiles};
 use shimwright_camera::CameraProfile;
 use shimwright_history::new_id;
+use shimwright_say::say;
 
 /// Most calibrations that wait to be kept; the oldest gives way.
 const MOST_WAITING: usize = 4;
@@ -61,8 +62,8 @@ impl Workshop {
         let waiting = lock(&self.calibrations).get(draft_id).cloned();
         let profile = waiting.ok_or_else(|| {
             Failure::not_found(
-                "this calibration is no longer waiting to be kept",
-                "calibrate again",
+                say!("this calibration is no longer waiting to be kept"),
+                say!("calibrate again"),
             )
             .about(draft_id)
         })?;
@@ -109,8 +110,8 @@ impl Workshop {
         for id in ids {
             let mut photo = shelf.get(id).cloned().ok_or_else(|| {
                 Failure::not_found(
-                    "a photo of this calibration is no longer in memory",
-                    "add the photo again",
+                    say!("a photo of this calibration is no longer in memory"),
+                    say!("add the photo again"),
                 )
                 .about(id)
             })?;

@@ -5,6 +5,7 @@ use crate::bridge::{CarriedMarks, Failure};
 use crate::job_file::LoadedPhoto;
 use crate::ring_view::carried;
 use shimwright_measure::{FoundInPhoto, PhotoInput, look_at};
+use shimwright_say::say;
 use shimwright_target::TargetSet;
 use std::collections::BTreeMap;
 
@@ -44,8 +45,8 @@ impl Workshop {
     fn waiting(&self, id: &str) -> Result<LoadedPhoto, Failure> {
         lock(&self.shelf).get(id).cloned().ok_or_else(|| {
             Failure::not_found(
-                "a photo of this check is no longer in memory",
-                "add the photo again",
+                say!("a photo of this check is no longer in memory"),
+                say!("add the photo again"),
             )
             .about(id)
         })
@@ -62,8 +63,8 @@ fn found(photo: &LoadedPhoto, targets: &TargetSet) -> Result<FoundInPhoto, Failu
 
 fn strangers(from: &LoadedPhoto, to: &LoadedPhoto) -> Failure {
     Failure::bad_input(
-        format!("{} and {} show no card or sheet in common", from.name, to.name),
-        "mark the edges in this photo by hand",
+        say!("{} and {} show no card or sheet in common", from.name, to.name),
+        say!("mark the edges in this photo by hand"),
     )
     .about(&to.name)
 }

@@ -9,7 +9,9 @@ use crate::measuring::{Cancel, measure_job};
 use crate::profiles::use_kept_profile;
 use shimwright_camera::CameraProfile;
 use shimwright_history::{NewCheck, NewPhoto, SavedCheck, new_id};
+use shimwright_record::Phrase;
 use shimwright_record::{Board, CheckKind, CheckResult, Corner, EarlierTension, Job, JobBelt, Stated};
+use shimwright_say::say;
 
 /// Most results that wait to be saved; the oldest gives way.
 const MOST_DRAFTS: usize = 16;
@@ -46,7 +48,7 @@ impl Workshop {
         .await?;
         let (advised, no_advice) = match self.advise_after(&board, request.corner, &result).await {
             Ok(advised) => (Some(advised), None),
-            Err(failure) => (None, Some(failure.to_string())),
+            Err(failure) => (None, Some(failure.words())),
         };
         let measured = Measured {
             draft_id: new_id(self.now()),
@@ -79,10 +81,11 @@ impl Workshop {
     /// Not found for a draft that was saved or dropped; storage trouble, and then the draft is still there.
     pub async fn save_check(&self, draft_id: &str, work_done: &str) -> Result<HistoryEntry, Failure> {
         let Some(draft) = lock(&self.drafts).get(draft_id).cloned() else {
-            return Err(
-                Failure::not_found("this result is no longer waiting to be saved", "measure again")
-                    .about(draft_id),
-            );
+            return Err(Failure::not_found(
+                say!("this result is no longer waiting to be saved"),
+                say!("measure again"),
+            )
+            .about(draft_id));
         };
         let entry = self.keep(draft, work_done).await?;
         lock(&self.drafts).remove(draft_id);
@@ -182,12 +185,16 @@ impl Workshop {
             return Ok(loaded);
         }
         let id = job.sound.clone().ok_or_else(|| {
-            Failure::bad_input("the tension check names no recording", "record the plucks").about("sound")
+            Failure::bad_input(
+                say!("the tension check names no recording"),
+                say!("record the plucks"),
+            )
+            .about("sound")
         })?;
         let sound = lock(&self.shelf).sound(&id).cloned().ok_or_else(|| {
             Failure::not_found(
-                "the recording of this check is no longer in memory",
-                "record the plucks again",
+                say!("the recording of this check is no longer in memory"),
+                say!("record the plucks again"),
             )
             .about(&id)
         })?;
@@ -235,8 +242,8 @@ impl Workshop {
             for wanted in &mut job.photos {
                 let mut photo = shelf.get(&wanted.file).cloned().ok_or_else(|| {
                     Failure::not_found(
-                        "a photo of this check is no longer in memory",
-                        "add the photo again",
+                        say!("a photo of this check is no longer in memory"),
+                        say!("add the photo again"),
                     )
                     .about(&wanted.file)
                 })?;
@@ -250,8 +257,8 @@ impl Workshop {
             Some(DEMO_CAMERA) => Some(demo_camera()?),
             Some(other) => {
                 return Err(Failure::bad_input(
-                    format!("there is no camera profile called {other}"),
-                    "measure without a profile",
+                    say!("there is no camera profile called {other}"),
+                    say!("measure without a profile"),
                 )
                 .about("camera"));
             }
@@ -294,7 +301,8 @@ fn new_sound(sound: &LoadedSound) -> NewPhoto {
 }
 
 fn new_photo(photo: &LoadedPhoto) -> Result<NewPhoto, Failure> {
-    let facts = serde_json::to_value(&photo.facts).map_err(|error| Failure::internal(error.to_string()))?;
+    let facts = serde_json::to_value(&photo.facts)
+        .map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
     Ok(NewPhoto {
         name: photo.name.clone(),
         bytes: photo.bytes.clone(),

@@ -11,6 +11,7 @@ use shimwright_record::{
     Eccentricity, Quantity, RecentreAdvice, RecentreDecision, RecentreQuestion, ShakeAdvice, ShakeQuestion,
     TorqueAdvice, TorqueTable,
 };
+use shimwright_say::say;
 
 impl Workshop {
     /// What the fields of a drive's description mean, and starting values for a form.
@@ -150,8 +151,8 @@ fn entered_offset(corner: Corner, state: &CornerState) -> Option<BeltCorner> {
 
 fn no_turn(corner: Corner) -> Failure {
     Failure::not_found(
-        format!("no turn was measured on the {} corner", corner.name()),
-        "measure the run-out over a turn there, and save it",
+        say!("no turn was measured on the {} corner", corner.name()),
+        say!("measure the run-out over a turn there, and save it"),
     )
 }
 
@@ -189,8 +190,8 @@ fn eccentricity(check: &SavedCheck) -> Result<Eccentricity, Failure> {
     let needed = |name: &str| {
         value(name).ok_or_else(|| {
             Failure::bad_input(
-                format!("the saved turn check gives no `{name}`"),
-                "measure the turn again",
+                say!("the saved turn check gives no `{name}`"),
+                say!("measure the turn again"),
             )
         })
     };

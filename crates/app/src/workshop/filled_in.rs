@@ -5,7 +5,8 @@ use crate::bridge::Failure;
 use crate::ring_view::{SCREW_1, direction_on_ring};
 use crate::told::day_of;
 use shimwright_measure::{PhotoInput, look_at};
-use shimwright_record::{Board, CheckKind, Corner, Job, JobDrive, StatedLength};
+use shimwright_record::{Board, CheckKind, Corner, Job, JobDrive, Phrase, StatedLength};
+use shimwright_say::say;
 
 impl Workshop {
     /// Fills in the job's drive; gives what was decided on the way, in words.
@@ -17,7 +18,7 @@ impl Workshop {
         job: &mut Job,
         board: &Board,
         corner: Corner,
-    ) -> Result<Vec<String>, Failure> {
+    ) -> Result<Vec<Phrase>, Failure> {
         let screw = take_screw(job);
         let mut notes = Vec::new();
         let mut drive = job.drive.take().unwrap_or_default();
@@ -25,7 +26,7 @@ impl Workshop {
             CheckKind::Gap => {
                 drive = with_edges(drive, board);
                 notes.extend(
-                    self.wobble(&mut drive, board, corner, "the gap over a turn")
+                    self.wobble(&mut drive, board, corner, say!("the gap over a turn"))
                         .await?,
                 );
             }
@@ -41,7 +42,7 @@ impl Workshop {
                 drive.alignment_limit = drive
                     .alignment_limit
                     .or(described.map(|told| told.alignment_limit));
-                let what = "what a turned wheel changes in the alignment";
+                let what = say!("what a turned wheel changes in the alignment");
                 notes.extend(self.wobble(&mut drive, board, corner, what).await?);
             }
             _ => {}
@@ -56,8 +57,8 @@ impl Workshop {
         drive: &mut JobDrive,
         board: &Board,
         corner: Corner,
-        what: &str,
-    ) -> Result<Option<String>, Failure> {
+        what: Phrase,
+    ) -> Result<Option<Phrase>, Failure> {
         if drive.axial_runout.is_some() {
             return Ok(None);
         }
@@ -70,7 +71,7 @@ impl Workshop {
                 value: runout.value,
                 u95: runout.u95,
             });
-            format!(
+            say!(
                 "{what} rests on the axial run-out of the turn check of {day}: {:.2} mm, give or take {:.2}; measure the turn \
                  again if the pulley was taken off since",
                 runout.value, runout.u95
@@ -82,8 +83,8 @@ impl Workshop {
     async fn screw_direction(&self, photo: &str, at: [f64; 2]) -> Result<f64, Failure> {
         let loaded = lock(&self.shelf).get(photo).cloned().ok_or_else(|| {
             Failure::not_found(
-                "a photo of this check is no longer in memory",
-                "add the photo again",
+                say!("a photo of this check is no longer in memory"),
+                say!("add the photo again"),
             )
             .about(photo)
         })?;
@@ -95,11 +96,11 @@ impl Workshop {
             };
             direction_on_ring(&look_at(&seen, &targets)?, at).ok_or_else(|| {
                 Failure::bad_input(
-                    format!(
+                    say!(
                         "screw 1 is marked in {}, which does not show the hub ring",
                         loaded.name
                     ),
-                    "mark it in a photo that shows the whole ring",
+                    say!("mark it in a photo that shows the whole ring"),
                 )
                 .about(&loaded.name)
             })

@@ -11,6 +11,7 @@ use shimwright_history::{
     PhotoSizes, Restored, TrendPoint,
 };
 use shimwright_record::{CheckKind, Corner};
+use shimwright_say::say;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -97,8 +98,8 @@ impl Workshop {
     pub async fn restore_newest_copy(home: &Home, clock: super::Clock) -> Result<CopyRestored, Failure> {
         if home.database.is_some() {
             return Err(Failure::bad_input(
-                "a shared database has no daily copies here",
-                "restore it with the means of its server, or from a backup",
+                say!("a shared database has no daily copies here"),
+                say!("restore it with the means of its server, or from a backup"),
             ));
         }
         let (copy, kept_aside) = History::restore_newest_copy(&home.folder, clock()).await?;
@@ -150,12 +151,12 @@ impl Workshop {
             named.push(format!("and {} more", all.len() - MOST_NAMED));
         }
         Err(Failure::bad_input(
-            format!(
+            say!(
                 "{} entries are different here and there, so nothing was imported: {}",
                 all.len(),
                 named.join(", ")
             ),
-            "make them alike, or import with --keep-both to keep theirs beside yours",
+            say!("make them alike, or import with --keep-both to keep theirs beside yours"),
         ))
     }
 

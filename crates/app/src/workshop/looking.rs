@@ -6,6 +6,7 @@ use shimwright_detect::FoundTarget;
 use shimwright_geom::{GreyPicture, Vec2};
 use shimwright_live::{Seen, View, Wish, judge, look};
 use shimwright_record::Drawn;
+use shimwright_say::say;
 use shimwright_target::TargetSet;
 
 /// Most pixels of a picture to be looked at: more only cost time.
@@ -20,8 +21,8 @@ impl Workshop {
     pub async fn look(&self, request: LookRequest, grey: Vec<u8>) -> Result<Look, Failure> {
         let wish = Wish::of(request.check).ok_or_else(|| {
             Failure::bad_input(
-                format!("a {} check is not measured from photos", request.check.name()),
-                "hand in what it is measured from",
+                say!("a {} check is not measured from photos", request.check.name()),
+                say!("hand in what it is measured from"),
             )
         })?;
         let picture = picture(&request, grey)?;
@@ -70,8 +71,8 @@ fn picture(request: &LookRequest, grey: Vec<u8>) -> Result<GreyPicture, Failure>
         .filter(|_| small)
         .ok_or_else(|| {
             Failure::bad_input(
-                format!("{bytes} bytes are no picture of {width} x {height} pixels to be looked at"),
-                format!("send one byte a pixel, at most {MOST_PIXELS}"),
+                say!("{bytes} bytes are no picture of {width} x {height} pixels to be looked at"),
+                say!("send one byte a pixel, at most {MOST_PIXELS}"),
             )
         })
 }

@@ -23,6 +23,7 @@ use crate::place::history_home;
 pub use advising::advise;
 pub use lasting::{CopyRestored, ExportPhotos};
 pub use records::{BundleAsked, BundleMade, RecordAsked, RecordMade};
+use shimwright_say::say;
 pub use verifying::{VerifyAsked, verify};
 
 use cameras::Calibration;
@@ -143,7 +144,9 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 pub(crate) async fn heavy<T: Send + 'static>(
     work: impl FnOnce() -> Result<T, Failure> + Send + 'static,
 ) -> Result<T, Failure> {
-    tokio::task::spawn_blocking(work)
-        .await
-        .unwrap_or_else(|_| Err(Failure::internal("the work stopped by a fault of the program")))
+    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| {
+        Err(Failure::internal(say!(
+            "the work stopped by a fault of the program"
+        )))
+    })
 }

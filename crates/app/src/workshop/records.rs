@@ -7,7 +7,9 @@ use serde::{Deserialize, Serialize};
 use shimwright_evidence::{Place, SealOptions, ShopKey, seal_bundle, sha256_hex};
 use shimwright_history::{Seal, Time};
 use shimwright_record::Board;
+use shimwright_record::Phrase;
 use shimwright_report::Paper;
+use shimwright_say::say;
 use std::sync::Arc;
 
 /// Which record is wanted.
@@ -110,11 +112,11 @@ impl Workshop {
         let package = Arc::new(self.package(board, &asked.record, place).await?);
         if let (Place::Kept, Some(name)) = (place, package.copies.first()) {
             return Err(Failure::bad_input(
-                format!(
+                say!(
                     "of {} photos of this visit, such as {name}, only copies without their place are here",
                     package.copies.len()
                 ),
-                "make the bundle on the bench that took them, or without their place",
+                say!("make the bundle on the bench that took them, or without their place"),
             )
             .about(name));
         }
@@ -129,7 +131,8 @@ impl Workshop {
             place,
             public_key: key.as_ref().map(|key| key.public().to_text()),
         };
-        let form_text = serde_json::to_string(&form).map_err(|error| Failure::internal(error.to_string()))?;
+        let form_text = serde_json::to_string(&form)
+            .map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
         let fingerprint = sha256_hex(&package.evidence.to_json()?);
         let seals = self.history.seals(&board.id).await?;
         let last = seals.last();
@@ -184,7 +187,7 @@ impl Workshop {
     fn make_shop_key(&self) -> Result<ShopKey, Failure> {
         let mut seed = [0; 32];
         getrandom::fill(&mut seed)
-            .map_err(|error| Failure::internal(format!("the system gives no random numbers ({error})")))?;
+            .map_err(|error| Failure::internal(say!("the system gives no random numbers ({error})")))?;
         make_key(self.history.folder(), seed)
     }
 
@@ -257,8 +260,8 @@ fn paper(name: &str) -> Result<Paper, Failure> {
     Paper::from_name(name).ok_or_else(|| {
         let known: Vec<&str> = Paper::ALL.into_iter().map(Paper::name).collect();
         Failure::bad_input(
-            format!("there is no paper `{name}`"),
-            format!("use one of {}", known.join(", ")),
+            say!("there is no paper `{name}`"),
+            say!("use one of {}", known.join(", ")),
         )
     })
 }

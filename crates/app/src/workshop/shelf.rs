@@ -10,7 +10,9 @@ use shimwright_detect as detect;
 use shimwright_geom::{GreyPicture, Vec2};
 use shimwright_live::{View, glimpse, wheel_angle};
 use shimwright_measure::{PhotoInput, find_in, open};
+use shimwright_record::Phrase;
 use shimwright_record::{Corner, Drawn};
+use shimwright_say::say;
 use shimwright_target::{Target, TargetSet};
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -75,12 +77,12 @@ impl Shelf {
             && (self.photos.len() >= MOST_PHOTOS || bytes + photo.bytes.len() > MOST_BYTES)
         {
             return Err(Failure::bad_input(
-                format!(
+                say!(
                     "{} photos of {} MB are waiting to be measured",
                     self.photos.len(),
                     bytes / 1_000_000
                 ),
-                "save or drop the running check first",
+                say!("save or drop the running check first"),
             ));
         }
         self.opened.retain(|(id, _)| *id != photo.id);
@@ -153,7 +155,10 @@ impl Workshop {
         let (photo, picture) = {
             let mut shelf = lock(&self.shelf);
             let photo = shelf.get(id).cloned().ok_or_else(|| {
-                Failure::not_found("the photo is no longer in memory", "hand it in once more")
+                Failure::not_found(
+                    say!("the photo is no longer in memory"),
+                    say!("hand it in once more"),
+                )
             })?;
             (photo, shelf.take_opened(id))
         };
@@ -259,19 +264,23 @@ fn corner_places(target: &Target) -> Vec<Vec2> {
 }
 
 /// What to do where a photo does not say its focal length.
-fn without_focal_length(photo: &LoadedPhoto) -> &'static str {
+fn without_focal_length(photo: &LoadedPhoto) -> Phrase {
     if photo.facts.make.as_deref() == Some(RUNNING_CAMERA) {
-        "a running camera does not say its focal length: calibrating it once, or photos of the camera's own, make the answer \
-         surer"
+        say!(
+            "a running camera does not say its focal length: calibrating it once, or photos of the camera's own, make the \
+             answer surer"
+        )
     } else {
-        "the photo does not say its focal length: the camera's original file makes the answer surer"
+        say!("the photo does not say its focal length: the camera's original file makes the answer surer")
     }
 }
 
 fn added(photo: &LoadedPhoto, found: &[detect::FoundTarget], targets: &TargetSet) -> PhotoAdded {
     let mut notes = Vec::new();
     if found.is_empty() {
-        notes.push("no printed target was found: check that the whole card is in view and sharp".to_owned());
+        notes.push(say!(
+            "no printed target was found: check that the whole card is in view and sharp"
+        ));
     }
     let found_targets: Vec<FoundTarget> = found
         .iter()
@@ -302,20 +311,21 @@ fn added(photo: &LoadedPhoto, found: &[detect::FoundTarget], targets: &TargetSet
         .collect();
     for (target, told) in found.iter().zip(&found_targets) {
         if told.corners <= FEW_CORNERS {
-            notes.push(format!(
+            notes.push(say!(
                 "only {} corners of the {} were found",
-                told.corners, told.name
+                told.corners,
+                told.name
             ));
         }
         if let Some(blur) = target.blur_px().filter(|blur| *blur > SOFT_PX) {
-            notes.push(format!(
+            notes.push(say!(
                 "the photo is soft (blur {blur:.1} px at the {}): hold still and focus on it",
                 told.name
             ));
         }
     }
     if photo.facts.focal_35mm.is_none() {
-        notes.push(without_focal_length(photo).to_owned());
+        notes.push(without_focal_length(photo));
     }
     PhotoAdded {
         id: photo.id.clone(),

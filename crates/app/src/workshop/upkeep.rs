@@ -5,6 +5,7 @@ use crate::bridge::Failure;
 use chrono::Datelike;
 use shimwright_advice::{ServiceQuestion, service_advice};
 use shimwright_record::{Board, Day, ServiceAdvice, ServiceDone, Today};
+use shimwright_say::say;
 
 /// The most kilometres that an odometer shows.
 const MOST_KM: f64 = 1_000_000.0;
@@ -40,15 +41,15 @@ impl Workshop {
         if !known.iter().any(|check| check.id == done.check) {
             let ids: Vec<&str> = known.iter().map(|check| check.id.as_str()).collect();
             return Err(Failure::bad_input(
-                format!("there is no service check `{}`", done.check),
-                format!("there are: {}", ids.join(", ")),
+                say!("there is no service check `{}`", done.check),
+                say!("there are: {}", ids.join(", ")),
             )
             .about("check"));
         }
         if done.day > self.today()? {
             return Err(Failure::bad_input(
-                format!("{} is still to come", done.day),
-                "name the day on which it was done",
+                say!("{} is still to come", done.day),
+                say!("name the day on which it was done"),
             )
             .about("day"));
         }
@@ -61,17 +62,16 @@ impl Workshop {
     /// A fault when the clock is out of the calendar.
     pub fn today(&self) -> Result<Day, Failure> {
         let date = self.now().date_naive();
-        Day::new(i64::from(date.year()), date.month(), date.day()).ok_or_else(|| {
-            Failure::internal(format!("the clock says {date}, which is no day of this calendar"))
-        })
+        Day::new(i64::from(date.year()), date.month(), date.day())
+            .ok_or_else(|| Failure::internal(say!("the clock says {date}, which is no day of this calendar")))
     }
 }
 
 fn check_odometer(odometer_km: Option<f64>) -> Result<(), Failure> {
     match odometer_km {
         Some(km) if !(0.0..=MOST_KM).contains(&km) => Err(Failure::bad_input(
-            format!("the odometer is {km} km"),
-            "give what it shows in kilometres, or leave it out",
+            say!("the odometer is {km} km"),
+            say!("give what it shows in kilometres, or leave it out"),
         )
         .about("odometer_km")),
         _ => Ok(()),

@@ -4,6 +4,7 @@ use super::Workshop;
 use crate::bridge::Failure;
 use shimwright_history::SavedVisit;
 use shimwright_record::{Board, Shop, VisitNotes};
+use shimwright_say::say;
 
 /// Farthest that a board's counter may show, km.
 const MOST_KM: f64 = 1_000_000.0;
@@ -66,13 +67,13 @@ impl Workshop {
             .find(|visit| name.is_none_or(|name| visit.day == name || visit.id == name));
         found.ok_or_else(|| match name {
             Some(name) if !days.is_empty() => Failure::not_found(
-                format!("{} has no visit {name}", board.name),
-                format!("there are: {days}"),
+                say!("{} has no visit {name}", board.name),
+                say!("there are: {days}"),
             )
             .about(name),
             _ => Failure::not_found(
-                format!("{} has no visit yet", board.name),
-                "save a check first, or write down what was done",
+                say!("{} has no visit yet", board.name),
+                say!("save a check first, or write down what was done"),
             ),
         })
     }
@@ -81,19 +82,20 @@ impl Workshop {
 fn check_notes(notes: &VisitNotes) -> Result<(), Failure> {
     if let Some(km) = notes.odometer_km.filter(|km| !(0.0..=MOST_KM).contains(km)) {
         return Err(Failure::bad_input(
-            format!("the odometer shows {km} km, which is not between 0 and {MOST_KM} km"),
-            "write down what the board's counter shows, in kilometres",
+            say!("the odometer shows {km} km, which is not between 0 and {MOST_KM} km"),
+            say!("write down what the board's counter shows, in kilometres"),
         )
         .about("odometer"));
     }
     for torque in &notes.torques {
         if !(torque.newton_metres > 0.0 && torque.newton_metres <= MOST_NEWTON_METRES) {
             return Err(Failure::bad_input(
-                format!(
+                say!(
                     "the torque of {} is {} N m, which is not between 0 and {MOST_NEWTON_METRES} N m",
-                    torque.screw, torque.newton_metres
+                    torque.screw,
+                    torque.newton_metres
                 ),
-                "give it in newton metres",
+                say!("give it in newton metres"),
             )
             .about("torque"));
         }

@@ -9,6 +9,7 @@ use shimwright_app::advice::{belt_advice, recentre, shake_advice};
 use shimwright_app::bridge::Failure;
 use shimwright_app::record::{AddedMass, Corner};
 use shimwright_app::{advise as answer, load_json, load_question};
+use shimwright_say::say;
 
 /// Advises and prints the advice with its cautions.
 pub async fn advise(asked: Advise, place: &Place) -> Result<(), Failure> {
@@ -23,7 +24,10 @@ pub async fn advise(asked: Advise, place: &Place) -> Result<(), Failure> {
 }
 
 fn no_question() -> Failure {
-    Failure::bad_input("there is no question", "name a question file or --board")
+    Failure::bad_input(
+        say!("there is no question"),
+        say!("name a question file or --board"),
+    )
 }
 
 fn show<T: Serialize>(json: bool, advice: &T, text: impl FnOnce(&T) -> String) -> Result<(), Failure> {
@@ -64,8 +68,8 @@ async fn push(asked: Recentre, place: &Place) -> Result<(), Failure> {
     if let Some(file) = asked.picture {
         std::fs::write(&file, &advice.picture).map_err(|error| {
             Failure::bad_input(
-                format!("the drawing cannot be written to {} ({error})", file.display()),
-                "name a file in a folder that can be written",
+                say!("the drawing cannot be written to {} ({error})", file.display()),
+                say!("name a file in a folder that can be written"),
             )
         })?;
     }
@@ -111,8 +115,8 @@ fn added(words: &[String]) -> Result<Vec<AddedMass>, Failure> {
     let number = |what: &str, text: &String| {
         text.parse::<f64>().map_err(|_| {
             Failure::bad_input(
-                format!("the {what} `{text}` in --added is no number"),
-                "write it like --added \"valve cap\" 1.2 70",
+                say!("the {what} `{text}` in --added is no number"),
+                say!("write it like --added \"valve cap\" 1.2 70"),
             )
         })
     };
@@ -152,8 +156,8 @@ async fn service(asked: Service, place: &Place) -> Result<(), Failure> {
     match advice.items.first() {
         Some(item) => show(asked.json, item, |item| output::guidance(&item.guidance)),
         None => Err(Failure::bad_input(
-            format!("there is no service check `{id}`"),
-            format!("there are: {}", ids.join(", ")),
+            say!("there is no service check `{id}`"),
+            say!("there are: {}", ids.join(", ")),
         )),
     }
 }

@@ -5,6 +5,7 @@ use super::measure::{print_result, run};
 use crate::arguments::Calibrate;
 use shimwright_app::bridge::Failure;
 use shimwright_app::{LoadedPhoto, calibration_job, camera_profile, keep_profile, load_photo, write_files};
+use shimwright_say::say;
 use std::path::Path;
 
 /// Calibrates a camera and writes its profile.
@@ -32,8 +33,8 @@ fn write_profile(out: &Path, text: &str) -> Result<(), Failure> {
         .unwrap_or(Path::new("."));
     let name = out.file_name().and_then(|name| name.to_str()).ok_or_else(|| {
         Failure::bad_input(
-            "--out names no file",
-            "name the profile to write, such as camera.json",
+            say!("--out names no file"),
+            say!("name the profile to write, such as camera.json"),
         )
     })?;
     write_files(folder, std::iter::once((name, text.as_bytes())))?;

@@ -8,6 +8,8 @@ use serde_json::Value;
 use shimwright_app::bridge::Failure;
 use shimwright_app::record::{DriveDescription, ServiceDone};
 use shimwright_app::{json_value, load_json};
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 
 /// Shows or changes how a board's drive is described.
 pub async fn describe(asked: Describe, place: &Place) -> Result<(), Failure> {
@@ -32,12 +34,13 @@ pub async fn describe(asked: Describe, place: &Place) -> Result<(), Failure> {
 
 /// A description with fields set from `FIELD=VALUE`.
 fn with(start: DriveDescription, fields: &[String]) -> Result<DriveDescription, Failure> {
-    let mut json = serde_json::to_value(start).map_err(|error| Failure::internal(error.to_string()))?;
+    let mut json =
+        serde_json::to_value(start).map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
     for field in fields {
         let (name, text) = field.split_once('=').ok_or_else(|| {
             Failure::bad_input(
-                format!("`{field}` sets nothing"),
-                "write it like --set wheel_teeth=60",
+                say!("`{field}` sets nothing"),
+                say!("write it like --set wheel_teeth=60"),
             )
         })?;
         // What is no JSON by itself is a word, such as `both` or `M5`.
@@ -55,7 +58,11 @@ pub async fn serviced(asked: Serviced, place: &Place) -> Result<(), Failure> {
     let board = workshop.board_named(&asked.board).await?;
     let day = match asked.day {
         Some(text) => text.parse().map_err(|error| {
-            Failure::bad_input(format!("{error}"), "name the day on which it was done").about("--day")
+            Failure::bad_input(
+                Phrase::foreign(format!("{error}")),
+                say!("name the day on which it was done"),
+            )
+            .about("--day")
         })?,
         None => workshop.today()?,
     };

@@ -7,6 +7,7 @@ use crate::shell;
 use shimwright_app::bridge::Failure;
 use shimwright_app::record::{CheckKind, Corner};
 use shimwright_app::{ExportForm, ExportPhotos, OnConflict, Workshop, system_clock};
+use shimwright_say::say;
 
 /// Prints a value over time.
 pub async fn trend(asked: Trend, place: &Place) -> Result<(), Failure> {
@@ -16,8 +17,8 @@ pub async fn trend(asked: Trend, place: &Place) -> Result<(), Failure> {
     });
     let kind: CheckKind = serde_json::from_value(name.into()).map_err(|_| {
         Failure::bad_input(
-            format!("there is no kind of check called {name}"),
-            "name the kind that measures this value with --check, such as gap or turn",
+            say!("there is no kind of check called {name}"),
+            say!("name the kind that measures this value with --check, such as gap or turn"),
         )
     })?;
     let corner = match asked.corner {

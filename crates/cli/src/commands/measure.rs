@@ -9,6 +9,7 @@ use shimwright_app::record::{CheckResult, Corner};
 use shimwright_app::{
     LoadedJob, TargetSet, load_job, marked_pictures, measure_job, use_kept_profile, write_files,
 };
+use shimwright_say::say;
 use std::path::Path;
 
 /// Measures a job file and prints the result.
@@ -65,9 +66,9 @@ pub async fn run(loaded: LoadedJob) -> Result<(LoadedJob, CheckResult), Failure>
     })
     .await
     .unwrap_or_else(|_| {
-        Err(Failure::internal(
-            "the measurement stopped by a fault of the program",
-        ))
+        Err(Failure::internal(say!(
+            "the measurement stopped by a fault of the program"
+        )))
     });
     progress.clear();
     outcome

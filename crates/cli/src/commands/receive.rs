@@ -9,6 +9,8 @@ use shimwright_app::bridge::{Failure, MeasureRequest};
 use shimwright_app::receive::{Event, Limits, Receiving, Setup, receive as start};
 use shimwright_app::record::{Job, JobPhoto, JobTargets, PrintScale};
 use shimwright_app::{PhoneCheck, PhoneLog, phone_identity, phone_page, system_clock, write_files};
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -70,8 +72,8 @@ pub async fn receive(asked: Receive, place: &Place) -> Result<(), Failure> {
     }
     let measured = check.outcome().unwrap_or_else(|| {
         Err(Failure::bad_input(
-            "nothing was measured",
-            "start again and press Measure on the phone",
+            say!("nothing was measured"),
+            say!("start again and press Measure on the phone"),
         ))
     })?;
     if asked.save {
@@ -146,7 +148,8 @@ impl Out {
             marks: BTreeMap::new(),
         });
         job.photos = photos.collect();
-        let text = serde_json::to_vec_pretty(job).map_err(|error| Failure::internal(error.to_string()))?;
+        let text = serde_json::to_vec_pretty(job)
+            .map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
         write_files(folder, [(JOB, &text[..])].into_iter())?;
         Ok(())
     }
@@ -164,8 +167,8 @@ impl Out {
                 Ok(())
             }
             _ => Err(Failure::bad_input(
-                "no photo arrived",
-                "start again and take the photos on the phone",
+                say!("no photo arrived"),
+                say!("start again and take the photos on the phone"),
             )),
         }
     }

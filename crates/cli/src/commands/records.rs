@@ -8,6 +8,7 @@ use serde::Serialize;
 use shimwright_app::bridge::{Failure, FailureCode};
 use shimwright_app::told::verified::seal_trouble;
 use shimwright_app::{BundleAsked, RecordAsked, Verification, VerifyAsked, write_files};
+use shimwright_say::say;
 use std::path::Path;
 
 /// A record that was written, as one JSON document.
@@ -141,8 +142,8 @@ fn judged(of: &Verification) -> Result<(), Failure> {
             |finding| format!("{}: {}", finding.subject, finding.message),
         );
         return Err(Failure::bad_input(
-            format!("{} is not as it was sealed ({what})", of.file),
-            "ask for the file as it was handed out",
+            say!("{} is not as it was sealed ({what})", of.file),
+            say!("ask for the file as it was handed out"),
         ));
     }
     if of.numbers_hold() {
@@ -153,8 +154,8 @@ fn judged(of: &Verification) -> Result<(), Failure> {
         |finding| format!("{}: {}", finding.subject, finding.message),
     );
     let failure = Failure::bad_input(
-        format!("the numbers of {} do not come out again ({what})", of.file),
-        "do not rely on them, and ask who sealed the bundle",
+        say!("the numbers of {} do not come out again ({what})", of.file),
+        say!("do not rely on them, and ask who sealed the bundle"),
     );
     Err(Failure {
         code: FailureCode::NotMeasurable,
@@ -177,8 +178,8 @@ pub async fn key(asked: Key, place: &Place) -> Result<(), Failure> {
     }
     let Some(key) = key else {
         return Err(Failure::not_found(
-            "the shop has no key yet",
-            "make one with `shimwright key --make`, or sign a bundle",
+            say!("the shop has no key yet"),
+            say!("make one with `shimwright key --make`, or sign a bundle"),
         ));
     };
     shell::print(&format!(
@@ -197,8 +198,8 @@ fn wanted(which: Which) -> RecordAsked {
 fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let name = path.file_name().and_then(|name| name.to_str()).ok_or_else(|| {
         Failure::bad_input(
-            "--out names no file",
-            "name the file to write, such as kestrel.pdf",
+            say!("--out names no file"),
+            say!("name the file to write, such as kestrel.pdf"),
         )
     })?;
     let folder = path

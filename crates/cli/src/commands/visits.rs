@@ -6,6 +6,7 @@ use crate::output;
 use crate::shell;
 use shimwright_app::bridge::{Failure, FailureCode};
 use shimwright_app::record::{PartUsed, TorqueUsed, VisitNotes};
+use shimwright_say::say;
 
 /// Shows the shop, after changing what was given.
 pub async fn shop(asked: Shop, place: &Place) -> Result<(), Failure> {
@@ -66,8 +67,8 @@ fn changed(mut notes: VisitNotes, asked: &VisitNote) -> Result<VisitNotes, Failu
     for pair in asked.part.chunks_exact(2) {
         let count = pair[0].parse().map_err(|_| {
             Failure::bad_input(
-                format!("--part says `{}`, which is no count", pair[0]),
-                "write it like --part 2 \"spacer\"",
+                say!("--part says `{}`, which is no count", pair[0]),
+                say!("write it like --part 2 \"spacer\""),
             )
         })?;
         notes.parts.push(PartUsed {
@@ -78,8 +79,8 @@ fn changed(mut notes: VisitNotes, asked: &VisitNote) -> Result<VisitNotes, Failu
     for three in asked.torque.chunks_exact(3) {
         let newton_metres = three[1].parse().map_err(|_| {
             Failure::bad_input(
-                format!("--torque says `{}`, which is no torque", three[1]),
-                "write it in newton metres, like --torque \"pulley screws\" 6 \"the board's manual\"",
+                say!("--torque says `{}`, which is no torque", three[1]),
+                say!("write it in newton metres, like --torque \"pulley screws\" 6 \"the board's manual\""),
             )
         })?;
         notes.torques.push(TorqueUsed {

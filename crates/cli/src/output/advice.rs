@@ -20,7 +20,7 @@ pub fn advice(advice: &SpacerAdvice) -> String {
         let rows: Vec<Vec<String>> = advice
             .rejected
             .iter()
-            .map(|ring| vec![ring.rings.join(" + "), ring.reason.clone()])
+            .map(|ring| vec![ring.rings.join(" + "), ring.reason.to_string()])
             .collect();
         text += &table(&rows);
     }

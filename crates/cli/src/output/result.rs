@@ -71,9 +71,9 @@ fn budget(result: &CheckResult, inch: bool) -> String {
         .iter()
         .map(|line| {
             vec![
-                line.part.clone(),
+                line.part.to_string(),
                 told::standard_uncertainty(line.u, unit, inch),
-                line.note.clone(),
+                line.note.to_string(),
             ]
         })
         .collect();
@@ -90,7 +90,7 @@ fn photos(result: &CheckResult) -> String {
                 format!("{} corners", photo.corners),
                 format!("residual {:.3} px", photo.rms_px),
                 if photo.used { "used" } else { "not used" }.to_owned(),
-                photo.note.clone().unwrap_or_default(),
+                photo.note.as_ref().map(ToString::to_string).unwrap_or_default(),
             ]
         })
         .collect();
@@ -100,7 +100,7 @@ fn photos(result: &CheckResult) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use shimwright_app::record::{BudgetLine, PhotoUse, Verdict};
+    use shimwright_app::record::{BudgetLine, PhotoUse, Phrase, Verdict};
 
     #[test]
     fn a_result_tells_everything_that_it_holds() {
@@ -121,24 +121,24 @@ mod tests {
             values: [("axis_tilt".to_owned(), deg), ("gap".to_owned(), mm(1.42, 0.05))].into(),
             verdict: Verdict {
                 state: Conformity::Within,
-                text: "the gap keeps the minimum of 0.50 mm".into(),
+                text: Phrase::foreign("the gap keeps the minimum of 0.50 mm"),
                 limit: 0.5,
                 probability: 1.0,
             },
             budget: vec![BudgetLine {
-                part: "edge noise".into(),
+                part: Phrase::foreign("edge noise"),
                 u: 0.021,
-                note: "scatter of the edges".into(),
+                note: Phrase::foreign("scatter of the edges"),
             }],
             photos: vec![PhotoUse {
                 file: "a.jpg".into(),
                 corners: 14,
                 rms_px: 0.0213,
                 used: false,
-                note: Some("blurred".into()),
+                note: Some(Phrase::foreign("blurred")),
                 drawn: vec![],
             }],
-            warnings: vec!["the print scale was never checked".into()],
+            warnings: vec![Phrase::foreign("the print scale was never checked")],
         };
         let text = result(&of, false);
         assert!(

@@ -7,6 +7,7 @@ use shimwright_app::record::{
     TorqueAdvice, TorqueLine,
 };
 use shimwright_app::told;
+use shimwright_phrase::Phrase;
 
 /// Guidance with all its parts.
 pub fn guidance(guidance: &Guidance) -> String {
@@ -56,13 +57,16 @@ pub fn recentre(advice: &RecentreAdvice) -> String {
     let mut rows = vec![
         vec!["round".into(), advice.round.to_string()],
         vec!["radial run-out".into(), told::quantity(&advice.radial_runout)],
-        vec!["chance that the limit is kept".into(), told::chance(advice.kept)],
+        vec![
+            "chance that the limit is kept".into(),
+            told::chance(advice.kept).text,
+        ],
     ];
     if let Some(push) = &advice.push {
         rows.extend([
             vec!["push".into(), told::quantity(&push.distance)],
-            vec!["from".into(), push.from.name.clone()],
-            vec!["toward".into(), push.toward.name.clone()],
+            vec!["from".into(), push.from.name.to_string()],
+            vec!["toward".into(), push.toward.name.to_string()],
         ]);
     }
     with_table(&advice.guidance, "in numbers", &rows)
@@ -164,7 +168,7 @@ pub fn service(advice: &ServiceAdvice) -> String {
                 .guidance
                 .sections()
                 .first()
-                .and_then(|section| section.lines.first().cloned());
+                .and_then(|section| section.lines.first().map(ToString::to_string));
             vec![item.id.clone(), headline.unwrap_or_default()]
         })
         .collect();
@@ -178,7 +182,8 @@ pub fn service(advice: &ServiceAdvice) -> String {
 /// A drive's description with what each field means.
 pub fn description(description: Option<&DriveDescription>, form: &DriveForm) -> Result<String, Failure> {
     let shown = description.unwrap_or(&form.starting);
-    let json = serde_json::to_value(shown).map_err(|error| Failure::internal(error.to_string()))?;
+    let json =
+        serde_json::to_value(shown).map_err(|error| Failure::internal(Phrase::foreign(error.to_string())))?;
     let mut text = match description {
         Some(_) => String::new(),
         None => "not described yet; these are starting values:\n".to_owned(),

@@ -165,14 +165,14 @@ pub fn result(gap: f64) -> CheckResult {
         values: [("gap".to_owned(), value)].into(),
         verdict: Verdict {
             state: Conformity::Within,
-            text: "it clears".into(),
+            text: Phrase::foreign("it clears"),
             limit: 0.5,
             probability: 0.99,
         },
         budget: vec![BudgetLine {
-            part: "edge noise".into(),
+            part: Phrase::foreign("edge noise"),
             u: 0.02,
-            note: "scatter".into(),
+            note: Phrase::foreign("scatter"),
         }],
         photos: vec![PhotoUse {
             file: "a.jpg".into(),
@@ -185,7 +185,7 @@ pub fn result(gap: f64) -> CheckResult {
                 points: vec![[1.5, 2.5], [3.0, 4.0]],
             }],
         }],
-        warnings: vec!["print scale not checked".into()],
+        warnings: vec![Phrase::foreign("print scale not checked")],
     }
 }
 

@@ -7,6 +7,8 @@ use crate::gap::view::View;
 use crate::observe::Observed;
 use crate::outline::farthest_mark;
 use crate::scene::Scene;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 
 /// Share of a curve's pieces that a photo must show. Ten sound made-up jobs had 0.38 and more of each edge; a motor that
 /// moved by 0.8 mm left 0.04 of one.
@@ -16,8 +18,13 @@ const MARK_LIMIT: f64 = 20.0;
 /// An edge shifted as a whole by more than this in one photo does not fit the others, px.
 const MOST_SHIFT: f64 = 0.3;
 
-const MOVED: &str = "something moved between the photos, or a mark lies on another edge: leave card, wheel and motor as they \
-                     are, take the photos again, and check the marks";
+/// What to do when something moved.
+fn moved() -> Phrase {
+    say!(
+        "something moved between the photos, or a mark lies on another edge: leave card, wheel and motor as they \
+                     are, take the photos again, and check the marks"
+    )
+}
 
 /// Refuses photos that do not show one scene.
 pub(super) fn check(
@@ -42,10 +49,8 @@ pub(super) fn check(
             if let Some(away) = away.filter(|away| *away > MARK_LIMIT) {
                 return Err(Error::unmeasurable(
                     Some(photo),
-                    format!(
-                        "the edge that fits all photos lies {away:.0} px from a mark `{name}` of {photo}"
-                    ),
-                    MOVED,
+                    say!("the edge that fits all photos lies {away:.0} px from a mark `{name}` of {photo}"),
+                    moved(),
                 ));
             }
             // No share: the photo looks at the edge's face and is not asked about it.
@@ -54,8 +59,8 @@ pub(super) fn check(
             if hidden || shift > MOST_SHIFT {
                 return Err(Error::unmeasurable(
                     Some(photo),
-                    format!("{photo} does not show the edge `{name}` where the other photos put it"),
-                    MOVED,
+                    say!("{photo} does not show the edge `{name}` where the other photos put it"),
+                    moved(),
                 ));
             }
         }
@@ -66,11 +71,11 @@ pub(super) fn check(
         if shown < 2 {
             return Err(Error::unmeasurable(
                 None,
-                format!(
+                say!(
                     "the edge `{name}` stands out in {shown} of {} photos and two are needed: the others look at its face",
                     scene.used.len()
                 ),
-                "take two photos from a little outboard of the pulleys and two from a little inboard",
+                say!("take two photos from a little outboard of the pulleys and two from a little inboard"),
             ));
         }
     }

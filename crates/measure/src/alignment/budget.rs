@@ -2,6 +2,7 @@
 
 use super::problem::{Problem, Pulley};
 use shimwright_record::BudgetLine;
+use shimwright_say::say;
 use shimwright_solve::Group;
 
 /// Standard uncertainty of where an edge "is" when its chamfer is known, mm: rounding and burrs.
@@ -45,57 +46,63 @@ impl Parts {
         let part = |group: Group| self.solved.get(group as usize).copied().unwrap_or(0.0).max(0.0);
         let mut lines: Vec<BudgetLine> = [
             (
-                "corner noise",
+                say!("corner noise"),
                 part(Group::Corners),
-                "how well the card's corners were located",
+                say!("how well the card's corners were located"),
             ),
             (
-                "edge noise",
+                say!("edge noise"),
                 part(Group::Edges) + part(Group::EdgeShift),
-                "how well the pulleys' edges were located, and what light may do to them",
+                say!("how well the pulleys' edges were located, and what light may do to them"),
             ),
             (
-                "camera",
+                say!("camera"),
                 part(Group::Camera),
-                "what is known of the lens beforehand",
+                say!("what is known of the lens beforehand"),
             ),
             (
-                "print scale",
+                say!("print scale"),
                 part(Group::Scale),
-                "how well the print's size is known",
+                say!("how well the print's size is known"),
             ),
             (
-                "target flatness",
+                say!("target flatness"),
                 part(Group::Flatness),
-                "how flat the card is taken to be",
+                say!("how flat the card is taken to be"),
             ),
             (
-                "pulleys",
+                say!("pulleys"),
                 part(Group::Features),
-                "how well the diameters are known and how true the pulleys' faces are taken to be",
+                say!("how well the diameters are known and how true the pulleys' faces are taken to be"),
             ),
             (
-                "chamfer",
+                say!("chamfer"),
                 self.edges,
                 if problem.drive.rim_chamfer.is_some() {
-                    "rounding and burrs of the edges"
+                    say!("rounding and burrs of the edges")
                 } else {
-                    "the chamfers are not known: state them as `rim_chamfer` to narrow this"
+                    say!("the chamfers are not known: state them as `rim_chamfer` to narrow this")
                 },
             ),
-            ("stated width", self.widths, "how well the stated width is known"),
             (
-                "wheel run-out",
+                say!("stated width"),
+                self.widths,
+                say!("how well the stated width is known"),
+            ),
+            (
+                say!("wheel run-out"),
                 self.runout,
-                "the wheel pulley's stated axial run-out tilts its plane against the wheel's",
+                say!("the wheel pulley's stated axial run-out tilts its plane against the wheel's"),
             ),
         ]
         .into_iter()
-        .filter(|(name, variance, _)| *variance > 0.0 || !matches!(*name, "stated width" | "wheel run-out"))
+        .filter(|(name, variance, _)| {
+            *variance > 0.0 || !matches!(name.as_str(), "stated width" | "wheel run-out")
+        })
         .map(|(name, variance, note)| BudgetLine {
-            part: name.into(),
+            part: name,
             u: variance.sqrt(),
-            note: note.into(),
+            note,
         })
         .collect();
         lines.sort_by(|a, b| b.u.total_cmp(&a.u));

@@ -4,7 +4,9 @@ use crate::observe::Observed;
 use crate::scene::Setting;
 use crate::{Error, JobInput, asked};
 use shimwright_geom::Vec2;
+use shimwright_record::Phrase;
 use shimwright_record::{JobDrive, JobPhoto, StatedLength};
+use shimwright_say::say;
 
 /// Names of the marks, in the order of the curves.
 const NAMES: [&str; 4] = ["driven_inner", "driven_outer", "motor_inner", "motor_outer"];
@@ -29,10 +31,10 @@ impl Pulley {
     pub const BOTH: [Pulley; 2] = [Self::Driven, Self::Motor];
 
     /// Its name in sentences.
-    pub fn words(self) -> &'static str {
+    pub fn words(self) -> Phrase {
         match self {
-            Self::Driven => "the wheel's pulley",
-            Self::Motor => "the motor's pulley",
+            Self::Driven => say!("the wheel's pulley"),
+            Self::Motor => say!("the motor's pulley"),
         }
     }
 }
@@ -71,8 +73,10 @@ impl Problem {
         if input.photos.len() < 2 {
             return Err(Error::bad(
                 Some("photos"),
-                "one photo cannot tell how far away the pulleys are",
-                "take three or four photos from above, from different sides, with both pulleys and the card in each",
+                say!("one photo cannot tell how far away the pulleys are"),
+                say!(
+                    "take three or four photos from above, from different sides, with both pulleys and the card in each"
+                ),
             ));
         }
         let drive = job.drive.clone().unwrap_or_default();
@@ -95,8 +99,8 @@ impl Problem {
         if let Some(name) = names.iter().find(|name| marked(name) < 2) {
             return Err(Error::bad(
                 Some("photos.marks"),
-                format!("the edge `{name}` is marked in one photo only"),
-                "mark it in every photo that shows it, at least in two taken from different sides",
+                say!("the edge `{name}` is marked in one photo only"),
+                say!("mark it in every photo that shows it, at least in two taken from different sides"),
             ));
         }
         let problem = Self {
@@ -156,8 +160,8 @@ impl Problem {
             if !self.roles.iter().any(|role| role.pulley == pulley) {
                 return Err(Error::bad(
                     Some("photos.marks"),
-                    format!("no photo has a mark of {}", pulley.words()),
-                    format!(
+                    say!("no photo has a mark of {}", pulley.words()),
+                    say!(
                         "mark its edges as `{short}_inner` (towards the mount) and `{short}_outer`, roughly"
                     ),
                 ));
@@ -165,11 +169,11 @@ impl Problem {
             if !self.has_both(pulley) && self.width(pulley).is_none() {
                 return Err(Error::bad(
                     Some("photos.marks"),
-                    format!(
+                    say!(
                         "only one edge of {} is marked, which does not tell its middle",
                         pulley.words()
                     ),
-                    format!(
+                    say!(
                         "mark its other edge, too, or give `drive.{short}_width`, the distance between its outer faces"
                     ),
                 ));
@@ -180,23 +184,23 @@ impl Problem {
         } else {
             Err(Error::bad(
                 Some("photos.marks"),
-                "neither pulley has both its edges marked, so nothing tells which way is outboard",
-                "mark both edges of at least one pulley",
+                say!("neither pulley has both its edges marked, so nothing tells which way is outboard"),
+                say!("mark both edges of at least one pulley"),
             ))
         }
     }
 }
 
 fn stated(diameter: Option<f64>, key: &str, pulley: Pulley) -> Result<f64, Error> {
-    let field = format!("drive.{key}");
+    let field = say!("drive.{key}");
     diameter.ok_or_else(|| {
         Error::bad(
             Some(&field),
-            format!(
+            say!(
                 "the job does not give `{field}`, the diameter of {}'s marked edges",
                 pulley.words()
             ),
-            "measure it across the flanges with callipers and give it in mm",
+            say!("measure it across the flanges with callipers and give it in mm"),
         )
     })
 }
@@ -237,8 +241,8 @@ fn check_drive(drive: &JobDrive) -> Result<(), Error> {
     match drive.alignment_limit {
         Some(limit) if !(limit > 0.0 && limit <= 5.0) => Err(Error::bad(
             Some("drive.alignment_limit"),
-            format!("`drive.alignment_limit` is {limit} degrees, which is not between 0 and 5 degrees"),
-            "give the largest misalignment that the belt's maker allows",
+            say!("`drive.alignment_limit` is {limit} degrees, which is not between 0 and 5 degrees"),
+            say!("give the largest misalignment that the belt's maker allows"),
         )),
         _ => Ok(()),
     }
@@ -249,8 +253,8 @@ fn marks(input: &JobInput, names: &[&str]) -> Result<Vec<Vec<Vec<Vec2>>>, Error>
         if let Some(other) = photo.marks.keys().find(|name| !NAMES.contains(&name.as_str())) {
             return Err(Error::bad(
                 Some(&photo.file),
-                format!("an alignment check knows no mark `{other}`"),
-                format!("use {}", NAMES.map(|name| format!("`{name}`")).join(", ")),
+                say!("an alignment check knows no mark `{other}`"),
+                say!("use {}", NAMES.map(|name| format!("`{name}`")).join(", ")),
             ));
         }
         let points = |name: &&str| {

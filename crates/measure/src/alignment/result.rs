@@ -11,7 +11,8 @@ use crate::outline::Rounds;
 use crate::scene::Scene;
 use crate::told::{deg, mm};
 use shimwright_record::conformity::{COVERAGE_95, at_most};
-use shimwright_record::{CheckKind, CheckResult, Conformity, Drawn, Quantity, Value, Verdict};
+use shimwright_record::{CheckKind, CheckResult, Conformity, Drawn, Phrase, Quantity, Value, Verdict};
+use shimwright_say::say;
 use shimwright_solve::CurvesState;
 use std::collections::BTreeMap;
 
@@ -84,8 +85,8 @@ impl<'a> Telling<'a> {
         let covariance = measured.best.solution.covariance().map_err(|error| {
             Error::unmeasurable(
                 None,
-                format!("the views leave the pulleys' places open ({error})"),
-                "take another photo from further to one side",
+                say!("the views leave the pulleys' places open ({error})"),
+                say!("take another photo from further to one side"),
             )
         })?;
         Ok(Self {
@@ -240,25 +241,25 @@ fn verdict(problem: &Problem, misalignment: &Quantity, telling: &Telling) -> Ver
     let (state, probability) = at_most(misalignment.value, misalignment.u95, problem.limit);
     let limit = problem.limit;
     let (offset, angle) = (telling.offset(), telling.angle());
-    let made_of = format!(
+    let made_of = say!(
         "{:.2} mm of offset and {:.2} degrees between the axes",
         offset.value.abs(),
         angle.value
     );
     let text = match state {
-        Conformity::Within => format!("the belt runs straight: {made_of} together keep {limit} degrees"),
+        Conformity::Within => say!("the belt runs straight: {made_of} together keep {limit} degrees"),
         Conformity::Outside => {
-            format!("the belt does not run straight: {made_of} together exceed {limit} degrees")
+            say!("the belt does not run straight: {made_of} together exceed {limit} degrees")
         }
         Conformity::Undecided => {
             let twist = telling.turned(Pulleys::twist).u95;
             let spread = telling.turned(Pulleys::spread).u95;
             let where_from = if twist > spread {
-                "from lower down, in front of the motor"
+                say!("from lower down, in front of the motor")
             } else {
-                "from straight above"
+                say!("from straight above")
             };
-            format!(
+            say!(
                 "{made_of} are too near to the limit of {limit} degrees to say; one more photo {where_from} would help most"
             )
         }
@@ -271,12 +272,12 @@ fn verdict(problem: &Problem, misalignment: &Quantity, telling: &Telling) -> Ver
     }
 }
 
-fn odd_width(problem: &Problem, pulley: Pulley, found: &Quantity) -> Option<String> {
+fn odd_width(problem: &Problem, pulley: Pulley, found: &Quantity) -> Option<Phrase> {
     let stated = problem.width(pulley)?;
     let sigma = found.u95.hypot(stated.u95) / COVERAGE_95;
     let off = (found.value - stated.value).abs();
     (off > ODD_WIDTH * sigma).then(|| {
-        format!(
+        say!(
             "{} is stated to be {:.2} mm wide and the photos show {:.2} mm: check the width, the print scale, and that \
              both marks lie on its outer edges",
             pulley.words(),
@@ -286,20 +287,18 @@ fn odd_width(problem: &Problem, pulley: Pulley, found: &Quantity) -> Option<Stri
     })
 }
 
-fn standing_warnings(problem: &Problem) -> Vec<String> {
+fn standing_warnings(problem: &Problem) -> Vec<Phrase> {
     let mut warnings = Vec::new();
     if problem.drive.axial_runout.is_none() {
         warnings.push(
-            "the alignment is that of the wheel as it stands: an axial run-out of its pulley is not in it; turn the wheel half \
-             round and measure again, or state it as `axial_runout`"
-                .into(),
+            say!("the alignment is that of the wheel as it stands: an axial run-out of its pulley is not in it; turn the wheel half \
+             round and measure again, or state it as `axial_runout`"),
         );
     }
     if problem.drive.rim_chamfer.is_none() {
         warnings.push(
-            "the chamfer of the pulleys' edges is not known, which widens the uncertainty; state it as `rim_chamfer` if you \
-             can"
-            .into(),
+            say!("the chamfer of the pulleys' edges is not known, which widens the uncertainty; state it as `rim_chamfer` if you \
+             can"),
         );
     }
     warnings

@@ -8,6 +8,7 @@ use crate::observe::Observed;
 use crate::outline::{ChamferLight, Edge, Ridges, around, shows_face};
 use crate::scene::Scene;
 use shimwright_geom::Vec3;
+use shimwright_say::say;
 use shimwright_solve::{Circle, Shape};
 use std::f64::consts::{PI, TAU};
 
@@ -92,12 +93,14 @@ fn arc(problem: &Problem, scene: &Scene, curve: usize, circle: &Circle) -> Resul
         Some((from, to)) if to - from > LEAST_ARC => Ok((from, to)),
         _ => Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "the marks of the edge `{}` share less than {:.0} degrees of its circle in all photos",
                 problem.names[curve],
                 LEAST_ARC.to_degrees()
             ),
-            "spread the points along all of the edge that is in view, and over the same stretch in every photo",
+            say!(
+                "spread the points along all of the edge that is in view, and over the same stretch in every photo"
+            ),
         )),
     }
 }

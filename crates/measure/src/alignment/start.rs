@@ -6,6 +6,7 @@ use crate::gap::view::View;
 use crate::scene::Scene;
 use nalgebra::DVector;
 use shimwright_geom::{Vec2, Vec3};
+use shimwright_say::say;
 use shimwright_solve::{Circle, CurveSight, CurvesState, Loss, Model, Options, Residuals, Shape, solve};
 use std::f64::consts::TAU;
 
@@ -104,11 +105,12 @@ impl<'a> Marked<'a> {
         if photos < 2 {
             return Err(Error::unmeasurable(
                 None,
-                format!(
+                say!(
                     "the edge `{}` is marked in {photos} of the photos that show the {}, and two are needed",
-                    marked.name, scene.setting.fixed
+                    marked.name,
+                    scene.setting.fixed
                 ),
-                "mark it in every photo that shows it together with the whole card",
+                say!("mark it in every photo that shows it together with the whole card"),
             ));
         }
         Ok(marked)
@@ -143,17 +145,17 @@ impl<'a> Marked<'a> {
         match best {
             Some((cost, circle)) if off(cost) < MOST_OFF => Ok(circle),
             best => {
-                let told = best.map_or("there is none".to_owned(), |(cost, _)| {
-                    format!("the nearest passes {:.0} px from them", off(cost))
+                let told = best.map_or(say!("there is none"), |(cost, _)| {
+                    say!("the nearest passes {:.0} px from them", off(cost))
                 });
                 Err(Error::unmeasurable(
                     None,
-                    format!(
+                    say!(
                         "the marks `{}` lie on no circle of {:.1} mm diameter: {told}",
                         self.name,
                         2.0 * self.radius
                     ),
-                    "check that the marks lie on the same edge in every photo, and the diameter",
+                    say!("check that the marks lie on the same edge in every photo, and the diameter"),
                 ))
             }
         }

@@ -7,6 +7,7 @@ use crate::Error;
 use crate::observe::Observed;
 use crate::outline::{Edge, Rounds, Settled};
 use crate::scene::Scene;
+use shimwright_say::say;
 use shimwright_solve::{Circle, CurvesState, Known, Shape};
 
 /// How far the two faces of one pulley may fail to be parallel, rad: turned in one setting, or pressed on.
@@ -77,9 +78,9 @@ pub(super) fn measure(
     let weights = weights(&outcomes);
     let best = (0..weights.len()).max_by(|&a, &b| weights[a].total_cmp(&weights[b]));
     let Some(best) = best else {
-        return Err(
-            trouble.unwrap_or_else(|| Error::unmeasurable(None, "no edge was measured", "mark the edges"))
-        );
+        return Err(trouble.unwrap_or_else(|| {
+            Error::unmeasurable(None, say!("no edge was measured"), say!("mark the edges"))
+        }));
     };
     let told = outcomes
         .iter()

@@ -4,6 +4,8 @@ use super::problem::ADVISED_PHOTOS;
 use super::steps::{Solved, Views};
 use crate::observe::Observed;
 use shimwright_geom::Vec3;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 
 /// Fewest corners in a ninth of the picture, over all photos.
 const FEWEST_IN_CELL: usize = 8;
@@ -18,10 +20,10 @@ const CELLS: [[&str; 3]; 3] = [
 ];
 
 /// Sentences about what is missing, the most wanted first.
-pub(super) fn missing(photos: &[Observed], views: &Views, solved: &Solved) -> Vec<String> {
+pub(super) fn missing(photos: &[Observed], views: &Views, solved: &Solved) -> Vec<Phrase> {
     let mut hints = Vec::new();
     if views.used.len() < ADVISED_PHOTOS {
-        hints.push(format!(
+        hints.push(say!(
             "only {} photos show the sheet: take {ADVISED_PHOTOS} or more",
             views.used.len()
         ));
@@ -36,7 +38,7 @@ pub(super) fn missing(photos: &[Observed], views: &Views, solved: &Solved) -> Ve
     let empty = empty_cells(photos, views);
     if !empty.is_empty() {
         let names: Vec<_> = empty.iter().map(|&(row, column)| CELLS[row][column]).collect();
-        hints.push(format!(
+        hints.push(say!(
             "hardly a corner of the sheet was seen in these parts of the picture: {}; take more photos with the sheet \
              there",
             names.join(", ")
@@ -46,11 +48,11 @@ pub(super) fn missing(photos: &[Observed], views: &Views, solved: &Solved) -> Ve
 }
 
 /// What is said of the slants, from the sheet's normal in each view (into the paper, camera frame).
-fn slant(normals: &[Vec3]) -> Option<String> {
+fn slant(normals: &[Vec3]) -> Option<Phrase> {
     let slants = normals.iter().map(|n| n.z.clamp(-1.0, 1.0).acos().to_degrees());
     let largest = slants.fold(0.0, f64::max);
     if largest < SLANT_DEG {
-        return Some(format!(
+        return Some(say!(
             "no photo looks at the sheet from a slant of {SLANT_DEG:.0} degrees or more, the largest is {largest:.0}: \
              lean the phone more"
         ));
@@ -63,7 +65,7 @@ fn slant(normals: &[Vec3]) -> Option<String> {
     );
     let smaller = (xx + yy) / 2.0 - ((xx - yy) / 2.0).hypot(xy);
     (smaller.max(0.0).sqrt() < LEAN_DEG.to_radians().sin()).then(|| {
-        "all photos lean about the same line: lean the phone to the left and right as well as forwards and back".into()
+        say!("all photos lean about the same line: lean the phone to the left and right as well as forwards and back")
     })
 }
 

@@ -13,19 +13,20 @@ use crate::observe::observe_all;
 use crate::{Error, JobInput, Watch};
 use problem::Problem;
 use shimwright_record::CheckResult;
+use shimwright_say::say;
 
 /// Calibrates a camera.
 pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
     let problem = Problem::check(input)?;
-    watch.step("reading the photos", 0.0);
+    watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     let views = steps::views(&problem, &photos)?;
-    watch.step("solving for the lens", 0.7);
+    watch.step(say!("solving for the lens"), 0.7);
     if watch.cancelled() {
         return Err(Error::cancelled());
     }
     let solved = steps::solve(&problem, &views)?;
     let result = result::tell(&photos, &views, &solved);
-    watch.step("done", 1.0);
+    watch.step(say!("done"), 1.0);
     Ok(result)
 }

@@ -4,6 +4,8 @@ use crate::observe::Observed;
 use crate::{Error, JobInput, asked};
 use shimwright_geom::Vec2;
 use shimwright_photo::PhotoFacts;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 
 /// The target when the job names none.
 const DEFAULT_TARGET: &str = "bench-sheet";
@@ -30,11 +32,11 @@ impl Problem {
         if input.photos.len() < FEWEST_PHOTOS {
             return Err(Error::bad(
                 Some("photos"),
-                format!(
+                say!(
                     "the job has {} photos and a calibration needs at least {FEWEST_PHOTOS}",
                     input.photos.len()
                 ),
-                format!("take {ADVISED_PHOTOS} or more of the bench sheet, from different sides"),
+                say!("take {ADVISED_PHOTOS} or more of the bench sheet, from different sides"),
             ));
         }
         let target = job.targets.as_ref().and_then(|t| t.fixed.clone());
@@ -43,15 +45,15 @@ impl Problem {
         if let Some(photo) = job.photos.iter().find(|photo| !photo.marks.is_empty()) {
             return Err(Error::bad(
                 Some(&photo.file),
-                format!("{} has marks and a camera check takes none", photo.file),
-                "leave `marks` out",
+                say!("{} has marks and a camera check takes none", photo.file),
+                say!("leave `marks` out"),
             ));
         }
         if input.camera.is_some() {
             return Err(Error::bad(
                 Some("camera"),
-                "a camera check makes a profile and takes none",
-                "leave `camera` out",
+                say!("a camera check makes a profile and takes none"),
+                say!("leave `camera` out"),
             ));
         }
         let scale = job.print_scale.map(asked::check_scale).transpose()?;
@@ -87,35 +89,38 @@ impl Identity {
     }
 
     /// What tells this one from another, in words.
-    fn told_from(&self, other: &Self) -> String {
+    fn told_from(&self, other: &Self) -> Phrase {
         let unknown = |name: &str| {
             if name.is_empty() {
-                "an unnamed camera".into()
+                say!("an unnamed camera")
             } else {
-                name.to_owned()
+                Phrase::foreign(name)
             }
         };
-        let mm = |focal: Option<f64>| focal.map_or("no stated focal length".into(), |f| format!("{f} mm"));
+        let mm = |focal: Option<f64>| focal.map_or(say!("no stated focal length"), |f| say!("{f} mm"));
         if (self.width, self.height) != (other.width, other.height) {
-            format!(
+            say!(
                 "has {} x {} px and the others {} x {} px",
-                self.width, self.height, other.width, other.height
+                self.width,
+                self.height,
+                other.width,
+                other.height
             )
         } else if self.name != other.name {
-            format!(
+            say!(
                 "is by {} and the others by {}",
                 unknown(&self.name),
                 unknown(&other.name)
             )
         } else if self.lens != other.lens {
-            "was taken with another lens than the others".into()
+            say!("was taken with another lens than the others")
         } else {
             let (ours, theirs) = if self.focal_mm == other.focal_mm {
                 (self.focal_35mm, other.focal_35mm)
             } else {
                 (self.focal_mm, other.focal_mm)
             };
-            format!("was taken at {} and the others at {}", mm(ours), mm(theirs))
+            say!("was taken at {} and the others at {}", mm(ours), mm(theirs))
         }
     }
 }
@@ -134,8 +139,8 @@ pub(super) fn check_one_camera(photos: &[Observed]) -> Result<(), Error> {
             let name = &photos[odd].name;
             Err(Error::bad(
                 Some(name),
-                format!("{name} {}", identities[odd].told_from(usual)),
-                "calibrate from photos of one camera at one setting",
+                say!("{name} {}", identities[odd].told_from(usual)),
+                say!("calibrate from photos of one camera at one setting"),
             ))
         }
     }

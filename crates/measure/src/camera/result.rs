@@ -5,7 +5,10 @@ use super::steps::{Solved, Views, sheet};
 use crate::observe::Observed;
 use crate::told::drawn_target;
 use shimwright_record::conformity::normal_cdf;
-use shimwright_record::{BudgetLine, CheckKind, CheckResult, Conformity, PhotoUse, Quantity, Value, Verdict};
+use shimwright_record::{
+    BudgetLine, CheckKind, CheckResult, Conformity, PhotoUse, Phrase, Quantity, Value, Verdict,
+};
+use shimwright_say::say;
 use shimwright_solve::{Group, WorstPlace};
 use std::collections::BTreeMap;
 
@@ -69,30 +72,30 @@ fn values(views: &Views, solved: &Solved) -> BTreeMap<String, Value> {
     values
 }
 
-fn verdict(solved: &Solved, worst: &WorstPlace, hints: &[String]) -> Verdict {
+fn verdict(solved: &Solved, worst: &WorstPlace, hints: &[Phrase]) -> Verdict {
     let u95 = 1.96 * worst.sigma;
-    let place = format!(
+    let place = say!(
         "a direction is placed to {u95:.2} px (95 %) at the worst place of the picture, and {GOOD_PX} px is good enough"
     );
     let (state, text) = if solved.rms_px > BAD_RMS_PX {
         (
             Conformity::Outside,
-            format!(
+            say!(
                 "the corners miss a common lens by {:.2} px: the sheet moved or is not flat, or the camera zoomed or \
                  corrected the pictures; use plain photos of a sheet that lies flat",
                 solved.rms_px
             ),
         )
     } else if u95 <= GOOD_PX && hints.is_empty() {
-        (Conformity::Within, format!("the profile is good enough: {place}"))
+        (Conformity::Within, say!("the profile is good enough: {place}"))
     } else {
         let wanted = match hints.first() {
             Some(hint) => hint.clone(),
-            None => "take more photos from other sides".into(),
+            None => say!("take more photos from other sides"),
         };
         (
             Conformity::Undecided,
-            format!("the profile is usable and could be better: {place}; {wanted}"),
+            say!("the profile is usable and could be better: {place}; {wanted}"),
         )
     };
     Verdict {
@@ -110,15 +113,18 @@ fn verdict(solved: &Solved, worst: &WorstPlace, hints: &[String]) -> Verdict {
 /// The budget of the verdict's number, px.
 fn budget(solved: &Solved, worst: &WorstPlace) -> Vec<BudgetLine> {
     let note = |group: Group| match group {
-        Group::Corners => ("corner noise", "how well the sheet's corners were located"),
-        Group::Camera => (
-            "camera",
-            "what was taken for likely of any lens, and one focus for all photos",
+        Group::Corners => (
+            say!("corner noise"),
+            say!("how well the sheet's corners were located"),
         ),
-        Group::Scale => ("print scale", "how well the print's two scales agree"),
-        Group::Flatness => ("target flatness", "how flat the sheet is taken to be"),
+        Group::Camera => (
+            say!("camera"),
+            say!("what was taken for likely of any lens, and one focus for all photos"),
+        ),
+        Group::Scale => (say!("print scale"), say!("how well the print's two scales agree")),
+        Group::Flatness => (say!("target flatness"), say!("how flat the sheet is taken to be")),
         // These have no part in a calibration.
-        Group::Edges | Group::Features | Group::EdgeShift => ("model choice", ""),
+        Group::Edges | Group::Features | Group::EdgeShift => (say!("model choice"), Phrase::foreign("")),
     };
     let mut lines: Vec<BudgetLine> = Group::ALL
         .into_iter()
@@ -126,9 +132,9 @@ fn budget(solved: &Solved, worst: &WorstPlace) -> Vec<BudgetLine> {
         .map(|(group, part)| {
             let (part_name, note) = note(group);
             BudgetLine {
-                part: part_name.into(),
+                part: part_name,
                 u: worst.variance(part).max(0.0).sqrt(),
-                note: note.into(),
+                note,
             }
         })
         .filter(|line| !line.note.is_empty())
@@ -153,20 +159,20 @@ fn photo_lines(photos: &[Observed], views: &Views, solved: &Solved) -> Vec<Photo
                 used: place.is_some(),
                 note: place
                     .is_none()
-                    .then(|| format!("no {} with enough corners in view", views.target)),
+                    .then(|| say!("no {} with enough corners in view", views.target)),
                 drawn: photo.found.targets.iter().map(drawn_target).collect(),
             }
         })
         .collect()
 }
 
-fn oddities(views: &Views, solved: &Solved, lines: &[PhotoUse]) -> Vec<String> {
+fn oddities(views: &Views, solved: &Solved, lines: &[PhotoUse]) -> Vec<Phrase> {
     let mut warnings = Vec::new();
     let mut usual: Vec<f64> = lines.iter().filter(|l| l.used).map(|l| l.rms_px).collect();
     usual.sort_by(f64::total_cmp);
     let usual = usual[usual.len() / 2];
     for line in lines.iter().filter(|l| l.used && l.rms_px > ODD_PHOTO * usual) {
-        warnings.push(format!(
+        warnings.push(say!(
             "{} fits worse than the others ({:.2} px against {usual:.2} px): it may be blurred, or the sheet moved; take it \
              again",
             line.file, line.rms_px
@@ -177,7 +183,7 @@ fn oddities(views: &Views, solved: &Solved, lines: &[PhotoUse]) -> Vec<String> {
         let (low, high) = factors.iter().fold((f64::INFINITY, 0.0f64), |(low, high), f| {
             (low.min(*f), high.max(*f))
         });
-        warnings.push(format!(
+        warnings.push(say!(
             "the camera refocused between the photos: the focal length differs by {:.2} %, which widens its uncertainty; \
              lock the focus if the phone can",
             100.0 * (high - low)
@@ -186,7 +192,7 @@ fn oddities(views: &Views, solved: &Solved, lines: &[PhotoUse]) -> Vec<String> {
     let (bend, sigma) = solved.calibration.bend;
     for (axis, name) in ["x", "y"].into_iter().enumerate() {
         if bend[axis].abs() > BENT_MM && bend[axis].abs() > 3.0 * sigma[axis] {
-            warnings.push(format!(
+            warnings.push(say!(
                 "the {} is bent by {:.1} mm along {name}; lay it flat on glass or a board",
                 views.target,
                 bend[axis].abs()

@@ -8,6 +8,7 @@ use crate::told::list_of;
 use shimwright_camera::focal_prior;
 use shimwright_detect::FoundTarget;
 use shimwright_geom::Vec2;
+use shimwright_say::say;
 use shimwright_solve::{Calibration, CalibrationPriors, CalibrationProblem, PlanePoint};
 
 /// Fewest corners that a photo must show.
@@ -63,14 +64,14 @@ pub(super) fn views(problem: &Problem, photos: &[Observed]) -> Result<Views, Err
         );
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "the {} shows {FEWEST_CORNERS} or more of its corners in {} of {} photos and {FEWEST_PHOTOS} are needed; \
                  it is missing in {missing}",
                 problem.target,
                 used.len(),
                 photos.len()
             ),
-            format!(
+            say!(
                 "take {ADVISED_PHOTOS} or more photos with most of the sheet in view, sharp and without glare"
             ),
         ));
@@ -124,8 +125,8 @@ pub(super) fn solve(problem: &Problem, views: &Views) -> Result<Solved, Error> {
     let trouble = |error: shimwright_solve::Error| {
         Error::unmeasurable(
             None,
-            format!("the photos do not determine the lens ({error})"),
-            format!("take {ADVISED_PHOTOS} or more photos, several of them from a slant"),
+            say!("the photos do not determine the lens ({error})"),
+            say!("take {ADVISED_PHOTOS} or more photos, several of them from a slant"),
         )
     };
     let one_focus = asked.solve().map_err(trouble)?;

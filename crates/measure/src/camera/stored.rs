@@ -4,6 +4,7 @@ use crate::Error;
 use crate::observe::Observed;
 use shimwright_geom::Vec2;
 use shimwright_photo::PhotoFacts;
+use shimwright_say::say;
 
 /// Refuses mirrored pictures, which no camera writes.
 pub(super) fn check_orientation(photo: &Observed) -> Result<(), Error> {
@@ -11,8 +12,8 @@ pub(super) fn check_orientation(photo: &Observed) -> Result<(), Error> {
         1 | 3 | 6 | 8 => Ok(()),
         mirrored => Err(Error::bad(
             Some(&photo.name),
-            format!("{} is mirrored (EXIF orientation {mirrored})", photo.name),
-            "use the original photo as the camera wrote it",
+            say!("{} is mirrored (EXIF orientation {mirrored})", photo.name),
+            say!("use the original photo as the camera wrote it"),
         )),
     }
 }

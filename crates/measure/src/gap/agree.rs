@@ -8,6 +8,8 @@ use super::seek::{Frame, MOUNT_WIDTH, Movable, Seek, mark_points};
 use super::view::View;
 use crate::Error;
 use crate::observe::Observed;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{Circle, FeatureId, Line};
 
 /// Share of the mount's edge that a photo must show where the other photos put it.
@@ -39,8 +41,12 @@ const SURE: f64 = 2.0;
 const ELSEWHERE: f64 = 5.0;
 
 /// What such a contradiction means.
-const MOVED: &str = "the card or the wheel moved between the photos, or a mark lies on another edge: fix the card, do not \
-                     touch the wheel, take the photos again, and check the marks";
+fn moved() -> Phrase {
+    say!(
+        "the card or the wheel moved between the photos, or a mark lies on another edge: fix the card, do not \
+                     touch the wheel, take the photos again, and check the marks"
+    )
+}
 
 /// A mark this far from the edge that was found for it lies on another edge, px.
 const MARK_LIMIT: f64 = 12.0;
@@ -81,8 +87,8 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         if away > MARK_LIMIT {
             return Err(Error::unmeasurable(
                 None,
-                format!("the edge that fits all photos lies {away:.0} px from a mark `{name}`"),
-                MOVED,
+                say!("the edge that fits all photos lies {away:.0} px from a mark `{name}`"),
+                moved(),
             ));
         }
     }
@@ -90,14 +96,16 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
     if apart.abs() > MARKS_APART {
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "the marks lie {:.1} px {} each other than the edges found for them, and {MARKS_APART} px is the \
                  limit",
                 apart.abs(),
                 if apart > 0.0 { "farther from" } else { "nearer to" }
             ),
-            "see whether the edges drawn in the photos are the ones you mean, put the marks right on them, and mark them \
-             in every photo",
+            say!(
+                "see whether the edges drawn in the photos are the ones you mean, put the marks right on them, and mark them \
+             in every photo"
+            ),
         ));
     }
     for (k, &i) in refined.start.used.iter().enumerate() {
@@ -127,8 +135,8 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
             let (name, edge) = (&photos[i].name, if mount { "rim" } else { "mount's edge" });
             return Err(Error::unmeasurable(
                 Some(name),
-                format!("{name} does not show the {edge} where the other photos put it"),
-                MOVED,
+                say!("{name} does not show the {edge} where the other photos put it"),
+                moved(),
             ));
         }
     }
@@ -136,21 +144,21 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         let name = &photos[photo].name;
         return Err(Error::unmeasurable(
             Some(name),
-            format!(
-                "the rim and the mount's edge cannot be told apart in {name}, where the rim is not marked"
+            say!("the rim and the mount's edge cannot be told apart in {name}, where the rim is not marked"),
+            say!(
+                "mark `rim_edge` in every photo and go nearer; where the wheel touches the mount there is no gap to measure"
             ),
-            "mark `rim_edge` in every photo and go nearer; where the wheel touches the mount there is no gap to measure",
         ));
     }
     let strain = strain(refined);
     if strain > MOST_STRAIN {
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "the edges lie {strain:.2} times as differently in the photos as is usual for one scene, and \
                  {MOST_STRAIN} times is the limit"
             ),
-            MOVED,
+            moved(),
         ));
     }
     Ok(())

@@ -6,6 +6,8 @@ use super::problem::Problem;
 use super::refine::Ranges;
 use super::start::Start;
 use crate::Error;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{EdgeSight, FeatureId, JointState, Loss, Options};
 
 /// Rounds of locating and solving; each looks less far.
@@ -48,31 +50,32 @@ pub(crate) fn near(
         joint.edge_loss = Loss::Cauchy(3.0);
         state = joint
             .solve(state.clone(), &OPTIONS)
-            .map_err(|error| does_not_fit(&error.to_string()))?
+            .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?
             .state;
     }
     Ok(state)
 }
 
 /// The edges do not fit together.
-pub(crate) fn does_not_fit(error: &str) -> Error {
+pub(crate) fn does_not_fit(error: Phrase) -> Error {
     Error::unmeasurable(
         None,
-        format!("the edges do not fit together ({error})"),
-        "check that each mark lies on the same edge in every photo",
+        say!("the edges do not fit together ({error})"),
+        say!("check that each mark lies on the same edge in every photo"),
     )
 }
 
 fn check_seen(edges: &[EdgeSight]) -> Result<(), Error> {
-    for (feature, name) in [(FeatureId::Line, "mount's edge"), (FeatureId::Circle, "rim")] {
+    for (feature, name) in [
+        (FeatureId::Line, say!("mount's edge")),
+        (FeatureId::Circle, say!("rim")),
+    ] {
         let count = edges.iter().filter(|e| e.feature == feature).count();
         if count < 6 {
             return Err(Error::unmeasurable(
                 None,
-                format!(
-                    "the {name} shows too little contrast: {count} of at least 6 pieces could be measured"
-                ),
-                "light the gap from the side, avoid blur, and go nearer",
+                say!("the {name} shows too little contrast: {count} of at least 6 pieces could be measured"),
+                say!("light the gap from the side, avoid blur, and go nearer"),
             ));
         }
     }

@@ -4,6 +4,7 @@ use super::start::Start;
 use super::view::View;
 use crate::Error;
 use shimwright_geom::Vec3;
+use shimwright_say::say;
 
 /// Fewest px that a millimetre must show as in the middle one of the photos. A flange has an edge on either side, and below
 /// this the one towards the mount runs into the mount's own edge: the demo's gaps of 0.35 and 3 mm, reduced step by step, were
@@ -29,10 +30,12 @@ pub(crate) fn check(start: &Start) -> Result<(), Error> {
     }
     Err(Error::unmeasurable(
         None,
-        format!(
+        say!(
             "a millimetre beside the card shows as {scale:.1} px in these photos, and {LEAST_PX_PER_MM:.0} px are needed to \
              tell the edges of the rim apart"
         ),
-        "come closer, or take larger photos: a running camera often gives smaller ones than the camera's own",
+        say!(
+            "come closer, or take larger photos: a running camera often gives smaller ones than the camera's own"
+        ),
     ))
 }

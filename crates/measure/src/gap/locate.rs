@@ -10,6 +10,7 @@ use crate::observe::Observed;
 use nalgebra::Matrix3;
 use shimwright_edge::{Hypothesis, SearchOptions, search};
 use shimwright_geom::{Vec2, Vec3};
+use shimwright_say::say;
 use shimwright_solve::{EdgeSight, FeatureId, JointState, Line, Options};
 
 /// How far a mark may be off, px, in a 12 megapixel photo or smaller.
@@ -105,8 +106,8 @@ pub(crate) fn solve_rough(
         .map_err(|error| {
             Error::unmeasurable(
                 None,
-                format!("the marked edges do not fit together ({error})"),
-                "check that each mark lies on the same edge in every photo",
+                say!("the marked edges do not fit together ({error})"),
+                say!("check that each mark lies on the same edge in every photo"),
             )
         })
 }
@@ -137,11 +138,11 @@ fn search_mount(
         if found.is_empty() {
             return Err(Error::unmeasurable(
                 Some(&photos[i].name),
-                format!(
+                say!(
                     "no edge is found within {REACH:.0} px of mark `{MOUNT_EDGE}` in {}",
                     photos[i].name
                 ),
-                "put the mark nearer to the edge, or light the gap better",
+                say!("put the mark nearer to the edge, or light the gap better"),
             ));
         }
         all.push(Marked {
@@ -186,8 +187,8 @@ fn best_line(
     candidates.into_iter().max_by(|a, b| a.1.total_cmp(&b.1)).map(|(line, _)| line).ok_or_else(|| {
         Error::unmeasurable(
             None,
-            "the mount's edge is seen from nearly the same side in all photos, so its place in space stays open",
-            "take another photo from further left or right",
+            say!("the mount's edge is seen from nearly the same side in all photos, so its place in space stays open"),
+            say!("take another photo from further left or right"),
         )
     })
 }

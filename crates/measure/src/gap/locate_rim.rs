@@ -10,6 +10,7 @@ use crate::observe::Observed;
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use shimwright_detect::cores;
 use shimwright_geom::{Vec2, Vec3};
+use shimwright_say::say;
 use shimwright_solve::{Circle, EdgeSight, FeatureId, JointState};
 
 /// Radius to start from when the job names no rim diameter, mm.
@@ -126,8 +127,8 @@ fn from_marks(seek: &Seek, mut circle: Circle) -> Result<(Circle, f64), Error> {
 fn lost() -> Error {
     Error::unmeasurable(
         None,
-        format!("no rim fits the marks `{RIM_EDGE}`"),
-        "mark three places of the rim, well apart, and check the rim diameter",
+        say!("no rim fits the marks `{RIM_EDGE}`"),
+        say!("mark three places of the rim, well apart, and check the rim diameter"),
     )
 }
 
@@ -140,8 +141,8 @@ fn check_seen(seek: &Seek, circle: &Circle, range: (f64, f64)) -> Result<(), Err
             let name = &seek.photos[i].name;
             return Err(Error::unmeasurable(
                 Some(name),
-                format!("the rim that fits the marks is not seen in {name}"),
-                format!("mark `{RIM_EDGE}` in that photo as well, and check the rim diameter"),
+                say!("the rim that fits the marks is not seen in {name}"),
+                say!("mark `{RIM_EDGE}` in that photo as well, and check the rim diameter"),
             ));
         }
     }
@@ -283,8 +284,8 @@ fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
     if rival {
         return Err(Error::unmeasurable(
             None,
-            format!("the photos without the mark `{RIM_EDGE}` show several edges that could be the rim"),
-            format!("mark `{RIM_EDGE}` in a second photo as well"),
+            say!("the photos without the mark `{RIM_EDGE}` show several edges that could be the rim"),
+            say!("mark `{RIM_EDGE}` in a second photo as well"),
         ));
     }
     Ok(best.1)

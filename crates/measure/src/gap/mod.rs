@@ -28,15 +28,16 @@ pub(crate) mod view;
 use crate::observe::observe_all;
 use crate::{Error, JobInput, Watch, target_seen};
 use problem::Problem;
-use shimwright_record::CheckResult;
+use shimwright_record::{CheckResult, Phrase};
+use shimwright_say::say;
 
 /// Measures a gap job.
 pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
     let problem = Problem::check(input)?;
-    watch.step("reading the photos", 0.0);
+    watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     problem.check_marks(&photos)?;
-    let pause = |what: &str, done: f64| {
+    let pause = |what: Phrase, done: f64| {
         watch.step(what, done);
         if watch.cancelled() {
             Err(Error::cancelled())
@@ -45,18 +46,18 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
         }
     };
     let measured = || {
-        pause("solving for the camera's places", 0.6)?;
+        pause(say!("solving for the camera's places"), 0.6)?;
         let start = start::from_corners(&problem, &photos, input)?;
         coarse::check(&start)?;
-        pause("finding the marked edges", 0.65)?;
+        pause(say!("finding the marked edges"), 0.65)?;
         let rough = locate::features(&problem, &photos, start)?;
-        pause("measuring the edges", 0.75)?;
+        pause(say!("measuring the edges"), 0.75)?;
         let refined = refine::edges(&problem, &photos, rough)?;
         agree::check(&problem, &photos, &refined)?;
-        pause("working out the uncertainty", 0.95)?;
+        pause(say!("working out the uncertainty"), 0.95)?;
         result::tell(&problem, &photos, &refined, watch)
     };
     let result = measured().map_err(|error| target_seen::blamed_on_blur(error, &photos, &problem.fixed))?;
-    watch.step("done", 1.0);
+    watch.step(say!("done"), 1.0);
     Ok(result)
 }

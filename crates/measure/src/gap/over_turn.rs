@@ -6,7 +6,8 @@
 
 use super::problem::Problem;
 use crate::told::mm;
-use shimwright_record::{Conformity, Quantity, StatedLength, conformity};
+use shimwright_record::{Conformity, Phrase, Quantity, StatedLength, conformity};
+use shimwright_say::say;
 
 /// The value, when the job states an axial run-out.
 pub(crate) fn smallest(problem: &Problem, gap: f64, gap_u95: f64) -> Option<Quantity> {
@@ -25,11 +26,11 @@ fn over_turn(gap: f64, gap_u95: f64, runout: StatedLength) -> Quantity {
 }
 
 /// What to beware of when the gap over a turn is not surely wide enough.
-pub(crate) fn warning(problem: &Problem, smallest: Option<&Quantity>) -> Option<String> {
+pub(crate) fn warning(problem: &Problem, smallest: Option<&Quantity>) -> Option<Phrase> {
     let smallest = smallest?;
     let (state, _) = conformity::at_least(smallest.value, smallest.u95, problem.minimum_gap);
     (state != Conformity::Within).then(|| {
-        format!(
+        say!(
             "the verdict is that of the wheel as it stands; over a turn the gap falls to {:.2} mm, give or take {:.2}, and the \
              minimum of {:.2} mm is not sure to be kept: turn the wheel so that the gap is smallest and measure again",
             smallest.value, smallest.u95, problem.minimum_gap

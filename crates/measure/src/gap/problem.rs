@@ -5,6 +5,7 @@ use crate::observe::Observed;
 use crate::{Error, JobInput, asked};
 use shimwright_geom::Vec2;
 use shimwright_record::{Height, JobDrive, PrintScale};
+use shimwright_say::say;
 use shimwright_solve::FeatureId;
 
 /// Names of the two marks.
@@ -96,11 +97,15 @@ impl Problem {
                 if let Some(p) = points.iter().find(outside) {
                     return Err(Error::bad(
                         Some(&photo.name),
-                        format!(
+                        say!(
                             "mark `{name}` of {} lies at ({:.0}, {:.0}), outside the picture of {} x {} px",
-                            photo.name, p.x, p.y, facts.width, facts.height
+                            photo.name,
+                            p.x,
+                            p.y,
+                            facts.width,
+                            facts.height
                         ),
-                        "give marks in pixels of the upright photo",
+                        say!("give marks in pixels of the upright photo"),
                     ));
                 }
             }
@@ -117,8 +122,8 @@ impl Problem {
             if !there {
                 return Err(Error::bad(
                     Some("photos.marks"),
-                    format!("no photo has the mark `{name}`"),
-                    format!("mark `{name}` roughly in at least one photo"),
+                    say!("no photo has the mark `{name}`"),
+                    say!("mark `{name}` roughly in at least one photo"),
                 ));
             }
         }
@@ -129,8 +134,10 @@ impl Problem {
             {
                 return Err(Error::bad(
                     Some("photos"),
-                    "one photo cannot tell how far the edges lie below or above the card",
-                    "add a second photo from another side, or state `height` of the edges above the card with its u95",
+                    say!("one photo cannot tell how far the edges lie below or above the card"),
+                    say!(
+                        "add a second photo from another side, or state `height` of the edges above the card with its u95"
+                    ),
                 ));
             }
         }
@@ -162,8 +169,8 @@ fn checked_trials(trials: Option<u32>) -> Result<Option<u32>, Error> {
     match trials {
         Some(count) if !(FEWEST..=MOST).contains(&count) => Err(Error::bad(
             Some("trials"),
-            format!("`trials` is {count}, which is not between {FEWEST} and {MOST}"),
-            "1000 trials are enough for two digits of an interval; or leave it out",
+            say!("`trials` is {count}, which is not between {FEWEST} and {MOST}"),
+            say!("1000 trials are enough for two digits of an interval; or leave it out"),
         )),
         trials => Ok(trials),
     }
@@ -181,8 +188,8 @@ fn check_drive(drive: &JobDrive) -> Result<(), Error> {
         {
             return Err(Error::bad(
                 Some(name),
-                format!("`{name}` is {value} mm, which is not between {least} and {most} mm"),
-                "give it in millimetres",
+                say!("`{name}` is {value} mm, which is not between {least} and {most} mm"),
+                say!("give it in millimetres"),
             ));
         }
     }
@@ -203,8 +210,8 @@ fn marks(input: &JobInput) -> Result<Vec<PhotoMarks>, Error> {
                     other => {
                         return Err(Error::bad(
                             Some(&photo.file),
-                            format!("a gap check knows no mark `{other}`"),
-                            format!("use `{MOUNT_EDGE}` and `{RIM_EDGE}`"),
+                            say!("a gap check knows no mark `{other}`"),
+                            say!("use `{MOUNT_EDGE}` and `{RIM_EDGE}`"),
                         ));
                     }
                 };
@@ -214,12 +221,12 @@ fn marks(input: &JobInput) -> Result<Vec<PhotoMarks>, Error> {
                 if points.len() < least || points.iter().flatten().any(|v| !v.is_finite()) {
                     return Err(Error::bad(
                         Some(&photo.file),
-                        format!(
+                        say!(
                             "mark `{name}` of {} has {} usable points",
                             photo.file,
                             points.len()
                         ),
-                        format!("give it at least {least} points"),
+                        say!("give it at least {least} points"),
                     ));
                 }
                 *slot = points.iter().map(|p| Vec2::new(p[0], p[1])).collect();

@@ -11,6 +11,8 @@ use super::tables;
 use crate::Error;
 use crate::observe::Observed;
 use shimwright_detect::cores;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{EdgeSight, FeatureId, JointSolution, JointState, Options};
 
 /// How often the edges settle on one cut before all cuts are looked at: what comes out then hangs less on where they were
@@ -89,7 +91,7 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
     for _ in 0..APPROACHES {
         let tables = tabled(problem, &about, &sighted, &ranges);
         let all = settle_about(problem, &start, &about, &tables);
-        let best = best_of(&all).ok_or_else(|| does_not_fit("they do not settle"))?;
+        let best = best_of(&all).ok_or_else(|| does_not_fit(say!("they do not settle")))?;
         about = best.solution.state.clone();
     }
     let cuts = (0..CUTS).map(|cut| {
@@ -100,7 +102,7 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
     let tables = Tables::together(cuts);
     let all = settle_about(problem, &start, &about, &tables);
     let settled = best_of(&all)
-        .ok_or_else(|| does_not_fit("they do not settle"))?
+        .ok_or_else(|| does_not_fit(say!("they do not settle")))?
         .clone();
     let outcomes = all
         .iter()
@@ -180,6 +182,6 @@ fn widened(
     let again = start
         .joint(problem, &edges, &solution.state)
         .solve(solution.state.clone(), &Options::default())
-        .map_err(|error| does_not_fit(&error.to_string()))?;
+        .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
     Ok((edges, again))
 }

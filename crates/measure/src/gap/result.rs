@@ -13,8 +13,10 @@ use crate::told::{deg, drawn_target, mm};
 use crate::{Error, Watch};
 use shimwright_geom::Vec3;
 use shimwright_record::{
-    BudgetLine, CheckKind, CheckResult, Conformity, Drawn, PhotoUse, Quantity, Value, Verdict, conformity,
+    BudgetLine, CheckKind, CheckResult, Conformity, Drawn, PhotoUse, Phrase, Quantity, Value, Verdict,
+    conformity,
 };
+use shimwright_say::say;
 use shimwright_solve::{Circle, FeatureId, Group, JointState, Line, Trials};
 use std::collections::BTreeMap;
 
@@ -44,8 +46,8 @@ pub(crate) fn tell(
     let (Some(line), Some(circle)) = (state.line, state.circle) else {
         return Err(Error::unmeasurable(
             None,
-            "no edges were found",
-            "mark both edges",
+            say!("no edges were found"),
+            say!("mark both edges"),
         ));
     };
     let range = facing(&line, &circle, refined.mount_range);
@@ -56,8 +58,8 @@ pub(crate) fn tell(
     let covariance = refined.solution.covariance().map_err(|error| {
         Error::unmeasurable(
             None,
-            format!("the views leave the gap open ({error})"),
-            "take another photo from further left or right",
+            say!("the views leave the gap open ({error})"),
+            say!("take another photo from further left or right"),
         )
     })?;
     let (gap, spread) = weighed(refined, &gap_of);
@@ -92,7 +94,7 @@ pub(crate) fn tell(
     warnings.extend(over_turn::warning(problem, over_turn.as_ref()));
     if !agree {
         warnings.push(
-            "trials of the uncertainty (JCGM 101) do not agree with the linear budget; the wider interval is told".into(),
+            say!("trials of the uncertainty (JCGM 101) do not agree with the linear budget; the wider interval is told"),
         );
     }
     let mut values = BTreeMap::from([
@@ -203,47 +205,49 @@ fn budget(problem: &Problem, parts: &[f64], spread: f64) -> Vec<BudgetLine> {
         + chamfer(problem.drive.mount_chamfer).powi(2)
         + chamfer(problem.drive.rim_chamfer).powi(2);
     let chamfer_note = if problem.drive.mount_chamfer.is_some() && problem.drive.rim_chamfer.is_some() {
-        "rounding of the edges, and the rim's stated size"
+        say!("rounding of the edges, and the rim's stated size")
     } else {
-        "chamfer sizes are not known: which line of the edge is seen stays open; state them to narrow this"
+        say!(
+            "chamfer sizes are not known: which line of the edge is seen stays open; state them to narrow this"
+        )
     };
     let mut lines: Vec<BudgetLine> = [
         (
-            "corner noise",
+            say!("corner noise"),
             part(Group::Corners),
-            "how well the card's corners were located",
+            say!("how well the card's corners were located"),
         ),
         (
-            "edge noise",
+            say!("edge noise"),
             part(Group::Edges),
-            "how well the two edges were located",
+            say!("how well the two edges were located"),
         ),
         (
-            "camera",
+            say!("camera"),
             part(Group::Camera),
-            "what is known of the lens beforehand",
+            say!("what is known of the lens beforehand"),
         ),
         (
-            "print scale",
+            say!("print scale"),
             part(Group::Scale),
-            "how well the print's size is known",
+            say!("how well the print's size is known"),
         ),
         (
-            "target flatness",
+            say!("target flatness"),
             part(Group::Flatness),
-            "how flat the card is taken to be",
+            say!("how flat the card is taken to be"),
         ),
         (
-            "model choice",
+            say!("model choice"),
             part(Group::Features) + part(Group::EdgeShift) + edge_model,
             chamfer_note,
         ),
     ]
     .into_iter()
     .map(|(name, variance, note)| BudgetLine {
-        part: name.into(),
+        part: name,
         u: variance.sqrt(),
-        note: note.into(),
+        note,
     })
     .collect();
     lines.sort_by(|a, b| b.u.total_cmp(&a.u));
@@ -254,10 +258,10 @@ fn verdict(problem: &Problem, gap: f64, u95: f64) -> Verdict {
     let limit = problem.minimum_gap;
     let (state, probability) = conformity::at_least(gap, u95, limit);
     let text = match state {
-        Conformity::Within => format!("the gap keeps the minimum of {limit:.2} mm"),
-        Conformity::Outside if gap + u95 < 0.0 => "mount and rim touch".to_owned(),
-        Conformity::Outside => format!("the gap is below the minimum of {limit:.2} mm"),
-        Conformity::Undecided => format!(
+        Conformity::Within => say!("the gap keeps the minimum of {limit:.2} mm"),
+        Conformity::Outside if gap + u95 < 0.0 => say!("mount and rim touch"),
+        Conformity::Outside => say!("the gap is below the minimum of {limit:.2} mm"),
+        Conformity::Undecided => say!(
             "the gap is too near to the minimum of {limit:.2} mm to say; one more photo from nearer or from another \
              side would help most"
         ),
@@ -270,38 +274,38 @@ fn verdict(problem: &Problem, gap: f64, u95: f64) -> Verdict {
     }
 }
 
-fn warnings(problem: &Problem, refined: &Refined, tilt: f64, tilt_u: f64) -> Vec<String> {
+fn warnings(problem: &Problem, refined: &Refined, tilt: f64, tilt_u: f64) -> Vec<Phrase> {
     let mut warnings = refined.start.warnings.clone();
     if !problem.scale_checked {
         warnings.push(
-            "the print scale was never checked: an error of 1 % of the printer is allowed for; measure both bars \
-             on the sheet with callipers and enter their lengths"
-                .into(),
+            say!("the print scale was never checked: an error of 1 % of the printer is allowed for; measure both bars \
+             on the sheet with callipers and enter their lengths"),
         );
     }
     if problem.drive.mount_chamfer.is_none() || problem.drive.rim_chamfer.is_none() {
-        warnings
-            .push("chamfer sizes are not known, which widens the uncertainty; state them if you can".into());
+        warnings.push(say!(
+            "chamfer sizes are not known, which widens the uncertainty; state them if you can"
+        ));
     }
     if agree::strain(refined) > STRAINED {
         warnings.push(
-            "the edges in the photos fit together poorly, which widens the uncertainty; mark both edges in every photo, \
-             or take the photos again with more even light"
-                .into(),
+            say!("the edges in the photos fit together poorly, which widens the uncertainty; mark both edges in every photo, \
+             or take the photos again with more even light"),
         );
     }
     if refined.unrest > UNREST {
-        warnings.push(
+        warnings.push(say!(
             "the edges did not come quite to rest where the photos put them; take another photo from further left or \
              right, and compare"
-                .into(),
-        );
+        ));
     }
     if problem.drive.rim_diameter.is_none() {
-        warnings.push("the rim diameter is not known; stating it narrows the uncertainty".into());
+        warnings.push(say!(
+            "the rim diameter is not known; stating it narrows the uncertainty"
+        ));
     }
     if tilt.abs() > 1.96 * tilt_u && tilt.abs() > 0.1f64.to_radians() {
-        warnings.push(format!(
+        warnings.push(say!(
             "the rim stands {:.2} degrees askew to the mount's edge: the gap changes as the wheel turns; do a turn check",
             tilt.to_degrees().abs()
         ));
@@ -321,7 +325,7 @@ fn photo_lines(problem: &Problem, photos: &[Observed], refined: &Refined, at: f6
                     corners: 0,
                     rms_px: 0.0,
                     used: false,
-                    note: Some(format!("no {} with enough corners in view", problem.fixed)),
+                    note: Some(say!("no {} with enough corners in view", problem.fixed)),
                     drawn: photo.found.targets.iter().map(drawn_target).collect(),
                 },
             },

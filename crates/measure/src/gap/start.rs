@@ -6,6 +6,8 @@ use crate::observe::Observed;
 use crate::told::list_of;
 use crate::{Error, JobInput, asked, stale, target_seen};
 use shimwright_geom::Vec2;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{
     CornerSight, JointProblem, JointState, Loss, Options, PhotoState, PlanePoint, Priors, SHIFTS,
     pose_of_plane,
@@ -29,7 +31,7 @@ pub(crate) struct Start {
     /// The state solved from the corners.
     pub state: JointState,
     /// What to tell the user.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Phrase>,
     /// Middle and half size of the card's pattern, mm.
     pub card: (Vec2, Vec2),
 }
@@ -88,11 +90,11 @@ pub(crate) fn from_corners(problem: &Problem, photos: &[Observed], input: &JobIn
         let pose = pose_of_plane(&cameras[of_photo[i]], &plane).map_err(|error| {
             Error::unmeasurable(
                 Some(&photos[i].name),
-                format!(
+                say!(
                     "the pose of the card in {} cannot be solved ({error})",
                     photos[i].name
                 ),
-                "take the photo again with the whole card in view",
+                say!("take the photo again with the whole card in view"),
             )
         })?;
         states.push(PhotoState {
@@ -142,8 +144,8 @@ pub(crate) fn from_corners(problem: &Problem, photos: &[Observed], input: &JobIn
     let solution = solution.map_err(|error| {
         Error::unmeasurable(
             None,
-            format!("the photos do not fit together ({error})"),
-            "take the photos again with the whole card in view",
+            say!("the photos do not fit together ({error})"),
+            say!("take the photos again with the whole card in view"),
         )
     })?;
     let mut warnings = start.warnings.clone();
@@ -188,18 +190,18 @@ fn check_enough(problem: &Problem, photos: &[Observed], used: &[usize]) -> Resul
     if used.is_empty() {
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "no {card} with {FEWEST_CORNERS} or more corners in view in {}",
                 missing()
             ),
-            "stick the card beside the edge, have all of it in the photo, sharp and without glare",
+            say!("stick the card beside the edge, have all of it in the photo, sharp and without glare"),
         ));
     }
     if used.len() == 1 && problem.stated_heights().len() < 2 {
         return Err(Error::unmeasurable(
             None,
-            format!("only one photo shows the {card}; it is missing in {}", missing()),
-            "take another photo with the whole card in view, or state `height` of the edges",
+            say!("only one photo shows the {card}; it is missing in {}", missing()),
+            say!("take another photo with the whole card in view, or state `height` of the edges"),
         ));
     }
     let marked =
@@ -207,11 +209,11 @@ fn check_enough(problem: &Problem, photos: &[Observed], used: &[usize]) -> Resul
     if !(marked(&|m| !m.mount.is_empty()) && marked(&|m| !m.rim.is_empty())) {
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "the photos that carry the marks do not show the {card} ({})",
                 missing()
             ),
-            "mark the edges in a photo that shows the whole card",
+            say!("mark the edges in a photo that shows the whole card"),
         ));
     }
     Ok(())

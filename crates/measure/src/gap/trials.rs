@@ -7,6 +7,8 @@ use super::refine::Refined;
 use super::result::EDGE_MODEL;
 use crate::{Error, Watch};
 use shimwright_geom::Random;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{EdgeSight, JointProblem, JointState, Options, Priors, Trials, solve_again};
 
 /// Fewest and most trials that may be asked for. JCGM 101, 7.2.2, has 10^6 as a rule for two digits; 200 tell the
@@ -65,18 +67,21 @@ impl Disturbed<'_> {
             }
             let part = AT_ONCE.min(count - gaps.len() as u32);
             let states = solve_again(&joint, &refined.solution, &OPTIONS, part as usize, random.bits())
-                .map_err(|error| impossible(&error.to_string()))?;
+                .map_err(|error| impossible(Phrase::foreign(error.to_string())))?;
             lost += part - states.len() as u32;
             // An interval of those that could be solved alone would be too narrow.
             if f64::from(lost) > MOST_LOST * f64::from(count) {
-                return Err(impossible(&format!("{lost} trials have no solution")));
+                return Err(impossible(say!("{lost} trials have no solution")));
             }
             gaps.extend(states.iter().map(|state| {
                 gap_of(state) + self.outcome(gap_of, &mut random) - settled + self.edge(&mut random)
             }));
-            watch.step("trying the uncertainty", gaps.len() as f64 / f64::from(count));
+            watch.step(
+                say!("trying the uncertainty"),
+                gaps.len() as f64 / f64::from(count),
+            );
         }
-        Trials::of(gaps).ok_or_else(|| impossible("a trial gives no number"))
+        Trials::of(gaps).ok_or_else(|| impossible(say!("a trial gives no number")))
     }
 
     fn widened(&self, edge: &EdgeSight) -> EdgeSight {
@@ -125,11 +130,11 @@ pub(crate) fn agree(value: f64, u: f64, trials: &Trials) -> bool {
     (value - 1.96 * u - low).abs() <= most && (value + 1.96 * u - high).abs() <= most
 }
 
-fn impossible(why: &str) -> Error {
+fn impossible(why: Phrase) -> Error {
     Error::unmeasurable(
         None,
-        format!("the uncertainty cannot be tried ({why})"),
-        "leave out `trials`, or take the photos again from further left and right",
+        say!("the uncertainty cannot be tried ({why})"),
+        say!("leave out `trials`, or take the photos again from further left and right"),
     )
 }
 

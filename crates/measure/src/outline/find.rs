@@ -9,6 +9,7 @@ use crate::observe::Observed;
 use crate::scene::Scene;
 use shimwright_edge::{SearchOptions, search};
 use shimwright_geom::{GreyPicture, Vec2, Vec3};
+use shimwright_say::say;
 use shimwright_solve::{Circle, Line, Shape};
 use std::f64::consts::TAU;
 
@@ -58,11 +59,12 @@ pub(crate) fn flat_curve(
     let Some(marked) = marked else {
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "no photo that shows the {} carries the mark `{}`",
-                scene.setting.fixed, sought.name
+                scene.setting.fixed,
+                sought.name
             ),
-            "mark it in a photo that shows the whole target",
+            say!("mark it in a photo that shows the whole target"),
         ));
     };
     let (low, high) = sought.heights;
@@ -70,11 +72,12 @@ pub(crate) fn flat_curve(
     let lost = || {
         Error::unmeasurable(
             Some(&photos[scene.used[marked]].name),
-            format!(
+            say!(
                 "no edge lies near the mark `{}` of {}",
-                sought.name, photos[scene.used[marked]].name
+                sought.name,
+                photos[scene.used[marked]].name
             ),
-            "mark it within some pixels of the edge, with points spread along it",
+            say!("mark it within some pixels of the edge, with points spread along it"),
         )
     };
     let view = &views[marked];

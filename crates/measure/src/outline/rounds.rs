@@ -7,6 +7,8 @@ use crate::Error;
 use crate::gap::view::View;
 use crate::observe::Observed;
 use crate::scene::Scene;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{CurveSight, CurvesProblem, CurvesSolution, CurvesState, Known, Options};
 
 /// Each round looks less far.
@@ -102,11 +104,11 @@ impl<'a> Rounds<'a> {
             let solution = self
                 .problem(&sights, &state)
                 .solve(state.clone(), &ROUND_OPTIONS)
-                .map_err(|error| does_not_fit(&error.to_string()))?;
+                .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
             state = solution.state;
             settled = Some((found, sights));
         }
-        let (found, sights) = settled.ok_or_else(|| does_not_fit("no round was run"))?;
+        let (found, sights) = settled.ok_or_else(|| does_not_fit(say!("no round was run")))?;
         let misfit = self.misfit(&state, &light, &blurs, &found);
         let (sights, solution) = self.widened(state, sights)?;
         Ok(Settled {
@@ -211,19 +213,23 @@ impl<'a> Rounds<'a> {
             if looked < FEWEST && self.edges[curve].wall().is_some() {
                 return Err(Error::unmeasurable(
                     None,
-                    format!("a sliver of the part's wall shows beside the edge `{name}` in every photo"),
-                    "take a photo from the other side, from where the upper face hides the wall below that edge",
+                    say!("a sliver of the part's wall shows beside the edge `{name}` in every photo"),
+                    say!(
+                        "take a photo from the other side, from where the upper face hides the wall below that edge"
+                    ),
                 ));
             }
             let count = sights.iter().filter(|sight| sight.curve == curve).count();
             if count < FEWEST {
                 return Err(Error::unmeasurable(
                     None,
-                    format!(
+                    say!(
                         "the edge `{name}` shows too little contrast: {count} of at least {FEWEST} pieces could be \
                          measured"
                     ),
-                    "light the part evenly, put it where its edge stands out from what lies behind, and avoid blur",
+                    say!(
+                        "light the part evenly, put it where its edge stands out from what lies behind, and avoid blur"
+                    ),
                 ));
             }
         }
@@ -253,7 +259,7 @@ impl<'a> Rounds<'a> {
         let solution = self
             .problem(&sights, &state)
             .solve(state.clone(), &Options::default())
-            .map_err(|error| does_not_fit(&error.to_string()))?;
+            .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
         Ok((sights, solution))
     }
 
@@ -286,10 +292,10 @@ fn sights_of(found: &[Vec<Option<Located>>], curves: usize) -> Vec<CurveSight> {
         .collect()
 }
 
-fn does_not_fit(error: &str) -> Error {
+fn does_not_fit(error: Phrase) -> Error {
     Error::unmeasurable(
         None,
-        format!("the edges do not fit together ({error})"),
-        "check that each mark lies on the same edge in every photo",
+        say!("the edges do not fit together ({error})"),
+        say!("check that each mark lies on the same edge in every photo"),
     )
 }

@@ -8,6 +8,8 @@ use crate::observe::Observed;
 use crate::outline::{Edge, farthest_mark};
 use crate::scene::Scene;
 use shimwright_geom::GreyPicture;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::Shape;
 
 /// Share of a curve's pieces that a photo must show.
@@ -25,8 +27,13 @@ const PLACES: u32 = 48;
 /// Share of a curve that must hide the wall below it for the curve to stand out.
 const LEAST_HIDDEN: f64 = 0.3;
 
-const MOVED: &str = "the part or the sheet moved between the photos, or a mark lies on another edge: leave the part where it \
-                     lies, take the photos again, and check the marks";
+/// What to do when something moved.
+fn moved() -> Phrase {
+    say!(
+        "the part or the sheet moved between the photos, or a mark lies on another edge: leave the part where it \
+                     lies, take the photos again, and check the marks"
+    )
+}
 
 /// Refuses photos that do not show one scene.
 pub(super) fn check(
@@ -46,10 +53,8 @@ pub(super) fn check(
             if let Some(away) = away.filter(|away| *away > MARK_LIMIT) {
                 return Err(Error::unmeasurable(
                     Some(photo),
-                    format!(
-                        "the edge that fits all photos lies {away:.0} px from a mark `{name}` of {photo}"
-                    ),
-                    MOVED,
+                    say!("the edge that fits all photos lies {away:.0} px from a mark `{name}` of {photo}"),
+                    moved(),
                 ));
             }
             let least = if *name == OUTER {
@@ -69,8 +74,8 @@ pub(super) fn check(
             if shifted || lost {
                 return Err(Error::unmeasurable(
                     Some(photo),
-                    format!("{photo} does not show the edge `{name}` where the other photos put it"),
-                    MOVED,
+                    say!("{photo} does not show the edge `{name}` where the other photos put it"),
+                    moved(),
                 ));
             }
         }

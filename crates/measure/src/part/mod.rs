@@ -19,15 +19,16 @@ use crate::observe::observe_all;
 use crate::scene::Scene;
 use crate::{Error, JobInput, Watch};
 use problem::Problem;
-use shimwright_record::CheckResult;
+use shimwright_record::{CheckResult, Phrase};
+use shimwright_say::say;
 
 /// Measures a part job.
 pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
     let (problem, setting) = Problem::check(input)?;
-    watch.step("reading the photos", 0.0);
+    watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     problem.check_marks(&photos)?;
-    let pause = |what: &str, done: f64| {
+    let pause = |what: Phrase, done: f64| {
         watch.step(what, done);
         if watch.cancelled() {
             Err(Error::cancelled())
@@ -35,15 +36,15 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
             Ok(())
         }
     };
-    pause("solving for the camera's places", 0.6)?;
+    pause(say!("solving for the camera's places"), 0.6)?;
     let scene = Scene::solve(setting, &photos, input)?;
-    pause("finding the marked edges", 0.65)?;
+    pause(say!("finding the marked edges"), 0.65)?;
     let found = steps::find(&problem, &scene, &photos)?;
-    pause("measuring the edges", 0.75)?;
+    pause(say!("measuring the edges"), 0.75)?;
     let measured = steps::measure(&problem, &scene, &photos, &found)?;
     agree::check(&problem, &scene, &photos, &measured)?;
-    pause("working out the uncertainty", 0.95)?;
+    pause(say!("working out the uncertainty"), 0.95)?;
     let result = result::tell(&problem, &scene, &photos, &measured)?;
-    watch.step("done", 1.0);
+    watch.step(say!("done"), 1.0);
     Ok(result)
 }

@@ -5,6 +5,7 @@ use crate::scene::Setting;
 use crate::{Error, JobInput, asked};
 use shimwright_geom::Vec2;
 use shimwright_record::{Height, JobDrive, StatedLength};
+use shimwright_say::say;
 
 /// Names of the marks.
 pub(super) const OUTER: &str = "outer";
@@ -85,8 +86,8 @@ impl Problem {
         if self.names.is_empty() {
             return Err(Error::bad(
                 Some("photos.marks"),
-                "no photo has a mark of the part",
-                format!(
+                say!("no photo has a mark of the part"),
+                say!(
                     "mark its outer rim as `{OUTER}`, its bore as `{INNER}`, or two parallel edges as `{EDGE_A}` and \
                      `{EDGE_B}`, roughly, in at least one photo"
                 ),
@@ -95,8 +96,8 @@ impl Problem {
         if self.curve(EDGE_A).is_some() != self.curve(EDGE_B).is_some() {
             return Err(Error::bad(
                 Some("photos.marks"),
-                format!("a width needs both marks, `{EDGE_A}` and `{EDGE_B}`"),
-                "mark the two parallel edges in the same photo",
+                say!("a width needs both marks, `{EDGE_A}` and `{EDGE_B}`"),
+                say!("mark the two parallel edges in the same photo"),
             ));
         }
         let open = |curve: &usize| {
@@ -111,22 +112,26 @@ impl Problem {
         if let Some(curve) = (0..self.names.len()).find(open) {
             return Err(Error::bad(
                 Some("photos.marks"),
-                format!(
+                say!(
                     "the straight edge `{}` is marked in one photo only",
                     self.names[curve]
                 ),
-                "mark it in a second photo from another side, or state `height` of the part above the sheet with its u95",
+                say!(
+                    "mark it in a second photo from another side, or state `height` of the part above the sheet with its u95"
+                ),
             ));
         }
         let one_photo = input.photos.len() == 1;
         match (0..self.names.len()).find(|&curve| one_photo && self.height(curve).is_none()) {
             Some(curve) => Err(Error::bad(
                 Some("photos"),
-                format!(
+                say!(
                     "one photo cannot tell how high the edge `{}` stands above the sheet",
                     self.names[curve]
                 ),
-                "add a second photo from another side, or state `height` of the part above the sheet with its u95",
+                say!(
+                    "add a second photo from another side, or state `height` of the part above the sheet with its u95"
+                ),
             )),
             None => Ok(()),
         }
@@ -139,11 +144,12 @@ impl Problem {
             {
                 return Err(Error::bad(
                     Some("height"),
-                    format!(
+                    say!(
                         "the height of `{name}` is {} +- {} mm, which is not between 0 and {TALLEST} mm",
-                        height.value, height.u95
+                        height.value,
+                        height.u95
                     ),
-                    "give how far the part's upper face stands above the sheet, in millimetres",
+                    say!("give how far the part's upper face stands above the sheet, in millimetres"),
                 ));
             }
         }
@@ -162,8 +168,8 @@ fn check_drive(drive: &JobDrive) -> Result<(), Error> {
     if drive.nominal.is_some() != drive.tolerance.is_some() {
         return Err(Error::bad(
             Some("drive.nominal"),
-            "`drive.nominal` and `drive.tolerance` belong together",
-            "give the size the part should have and how far it may be off, or neither",
+            say!("`drive.nominal` and `drive.tolerance` belong together"),
+            say!("give the size the part should have and how far it may be off, or neither"),
         ));
     }
     Ok(())
@@ -174,8 +180,8 @@ fn marks(input: &JobInput, names: &[&str]) -> Result<Vec<Vec<Vec<Vec2>>>, Error>
         if let Some(other) = photo.marks.keys().find(|name| !NAMES.contains(&name.as_str())) {
             return Err(Error::bad(
                 Some(&photo.file),
-                format!("a part check knows no mark `{other}`"),
-                format!("use {}", NAMES.map(|name| format!("`{name}`")).join(", ")),
+                say!("a part check knows no mark `{other}`"),
+                say!("use {}", NAMES.map(|name| format!("`{name}`")).join(", ")),
             ));
         }
         names.iter().map(|name| points(photo, name)).collect()

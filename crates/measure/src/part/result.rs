@@ -10,7 +10,10 @@ use crate::outline::Rounds;
 use crate::scene::Scene;
 use crate::told::mm;
 use shimwright_record::conformity::{COVERAGE_95, GUARD_FACTOR, normal_cdf};
-use shimwright_record::{BudgetLine, CheckKind, CheckResult, Conformity, Drawn, Quantity, Value, Verdict};
+use shimwright_record::{
+    BudgetLine, CheckKind, CheckResult, Conformity, Drawn, Phrase, Quantity, Value, Verdict,
+};
+use shimwright_say::say;
 use shimwright_solve::{CurvesState, Group, Known};
 use std::collections::BTreeMap;
 
@@ -66,6 +69,15 @@ pub(super) fn tell(
     })
 }
 
+/// A size in a sentence.
+fn words(size: &str) -> Phrase {
+    match size {
+        "outer_diameter" => say!("outer diameter"),
+        "inner_diameter" => say!("inner diameter"),
+        _ => say!("width"),
+    }
+}
+
 /// Refuses a size that is no better known than by a look.
 fn check_known(main: &str, quantity: &Quantity) -> Result<(), Error> {
     if quantity.u95 <= LEAST_KNOWN {
@@ -73,12 +85,12 @@ fn check_known(main: &str, quantity: &Quantity) -> Result<(), Error> {
     }
     Err(Error::unmeasurable(
         None,
-        format!(
+        say!(
             "the photos leave the {} open by {:.1} mm either way, and {LEAST_KNOWN} mm is the limit",
-            main.replace('_', " "),
+            words(main),
             quantity.u95
         ),
-        "take another photo from a slant and from nearer, and state the part's `height`",
+        say!("take another photo from a slant and from nearer, and state the part's `height`"),
     ))
 }
 
@@ -95,8 +107,8 @@ impl<'a> Telling<'a> {
         let covariance = measured.best.solution.covariance().map_err(|error| {
             Error::unmeasurable(
                 None,
-                format!("the views leave the part's size open ({error})"),
-                "take another photo from a slant, or state the part's `height`",
+                say!("the views leave the part's size open ({error})"),
+                say!("take another photo from a slant, or state the part's `height`"),
             )
         })?;
         Ok(Self {
@@ -177,12 +189,11 @@ impl<'a> Telling<'a> {
         mm(mean, COVERAGE_95 * (u2 + chamfers + model).sqrt())
     }
 
-    fn warnings(&self) -> Vec<String> {
+    fn warnings(&self) -> Vec<Phrase> {
         let mut warnings = self.rounds.scene.warnings.clone();
         if self.problem.drive.rim_chamfer.is_none() {
             warnings.push(
-                "the chamfer of the part's edges is not known, which widens the uncertainty; state it if you can"
-                    .into(),
+                say!("the chamfer of the part's edges is not known, which widens the uncertainty; state it if you can"),
             );
         }
         let state = &self.measured.best.solution.state;
@@ -193,7 +204,7 @@ impl<'a> Telling<'a> {
             let solved = self.rounds.problem(&[], state).height_of(state, curve);
             let off = (solved - height).abs();
             if off > 2.0 * sigma && self.rounds.scene.used.len() > 1 {
-                warnings.push(format!(
+                warnings.push(say!(
                     "the stated height of `{}` is {:.2} mm and the photos show {:.2} mm: measure it again, or leave it out",
                     self.problem.names[curve],
                     height + self.measured.chamfer,
@@ -210,45 +221,49 @@ fn budget(problem: &Problem, parts: &[f64]) -> Vec<BudgetLine> {
     let height = parts[Group::COUNT].max(0.0);
     let chamfer = parts[Group::COUNT + 1];
     let chamfer_note = if problem.drive.rim_chamfer.is_some() {
-        "rounding and burrs of the edges"
+        say!("rounding and burrs of the edges")
     } else {
-        "the chamfer is not known: which line of the edge is seen stays open; state it to narrow this"
+        say!("the chamfer is not known: which line of the edge is seen stays open; state it to narrow this")
     };
     let mut lines: Vec<BudgetLine> = [
         (
-            "corner noise",
+            say!("corner noise"),
             part(Group::Corners),
-            "how well the sheet's corners were located",
+            say!("how well the sheet's corners were located"),
         ),
         (
-            "edge noise",
+            say!("edge noise"),
             part(Group::Edges) + part(Group::EdgeShift),
-            "how well the part's edges were located, and what light may do to them",
+            say!("how well the part's edges were located, and what light may do to them"),
         ),
         (
-            "camera",
+            say!("camera"),
             part(Group::Camera),
-            "what is known of the lens beforehand",
+            say!("what is known of the lens beforehand"),
         ),
         (
-            "print scale",
+            say!("print scale"),
             part(Group::Scale),
-            "how well the print's size is known",
+            say!("how well the print's size is known"),
         ),
         (
-            "target flatness",
+            say!("target flatness"),
             part(Group::Flatness) + part(Group::Features),
-            "how flat the sheet and the part's face are taken to be",
+            say!("how flat the sheet and the part's face are taken to be"),
         ),
-        ("height", height, "how well the stated height is known"),
-        ("chamfer", chamfer, chamfer_note),
+        (
+            say!("height"),
+            height,
+            say!("how well the stated height is known"),
+        ),
+        (say!("chamfer"), chamfer, chamfer_note),
     ]
     .into_iter()
     .filter(|(name, variance, _)| *name != "height" || *variance > 0.0)
     .map(|(name, variance, note)| BudgetLine {
-        part: name.into(),
+        part: name,
         u: variance.sqrt(),
-        note: note.into(),
+        note,
     })
     .collect();
     lines.sort_by(|a, b| b.u.total_cmp(&a.u));
@@ -257,7 +272,7 @@ fn budget(problem: &Problem, parts: &[f64]) -> Vec<BudgetLine> {
 
 /// Against the tolerance that the job names, or else whether the size is known well enough.
 fn verdict(problem: &Problem, main: &str, quantity: &Quantity) -> Verdict {
-    let name = main.replace('_', " ");
+    let name = words(main);
     let u = quantity.u95 / COVERAGE_95;
     let (Some(nominal), Some(tolerance)) = (problem.drive.nominal, problem.drive.tolerance) else {
         return measured_well(&name, quantity.u95);
@@ -265,15 +280,15 @@ fn verdict(problem: &Problem, main: &str, quantity: &Quantity) -> Verdict {
     let off = quantity.value - nominal;
     // JCGM 106:2012, two-sided.
     let probability = normal_cdf((tolerance - off) / u) - normal_cdf((-tolerance - off) / u);
-    let limits = format!("{nominal:.2} +- {tolerance:.2} mm");
+    let limits = say!("{nominal:.2} +- {tolerance:.2} mm");
     let (state, text) = if probability >= 0.95 {
-        (Conformity::Within, format!("the {name} keeps {limits}"))
+        (Conformity::Within, say!("the {name} keeps {limits}"))
     } else if off.abs() - tolerance >= GUARD_FACTOR * u {
-        (Conformity::Outside, format!("the {name} is outside {limits}"))
+        (Conformity::Outside, say!("the {name} is outside {limits}"))
     } else {
         (
             Conformity::Undecided,
-            format!(
+            say!(
                 "the {name} is too near to the limits {limits} to say; one more photo from nearer or from another side \
                  would help most"
             ),
@@ -289,19 +304,19 @@ fn verdict(problem: &Problem, main: &str, quantity: &Quantity) -> Verdict {
 
 fn measured_well(name: &str, u95: f64) -> Verdict {
     // Rounded up: never told as better known than it is.
-    let known = format!(
+    let known = say!(
         "the {name} is known to {:.2} mm (95 %), and {GOOD_MM:.2} mm is good enough",
         (100.0 * u95).ceil() / 100.0
     );
     let (state, text) = if u95 <= GOOD_MM {
         (
             Conformity::Within,
-            format!("{known}; the job names no size to judge it by"),
+            say!("{known}; the job names no size to judge it by"),
         )
     } else {
         (
             Conformity::Undecided,
-            format!(
+            say!(
                 "{known}: state what the warnings ask for, or take one more photo from nearer or from another side"
             ),
         )

@@ -6,6 +6,7 @@ use crate::observe::Observed;
 use crate::outline::{ChamferLight, Edge, Rounds, Settled, Sought, Wall, flat_curve};
 use crate::scene::Scene;
 use shimwright_geom::Vec3;
+use shimwright_say::say;
 use shimwright_solve::{CurvesState, Known, Shape};
 
 /// How far the upper face may fail to lie along the sheet, rad: parts are flat, paper nearly.
@@ -134,9 +135,9 @@ pub(super) fn measure(
     let weights: Vec<f64> = raw.iter().map(|w| w / total).collect();
     let best = (0..weights.len()).max_by(|&a, &b| weights[a].total_cmp(&weights[b]));
     let Some(best) = best else {
-        return Err(
-            trouble.unwrap_or_else(|| Error::unmeasurable(None, "no edge was measured", "mark the edges"))
-        );
+        return Err(trouble.unwrap_or_else(|| {
+            Error::unmeasurable(None, say!("no edge was measured"), say!("mark the edges"))
+        }));
     };
     let told = outcomes
         .iter()

@@ -8,6 +8,7 @@ use crate::observe::observe_all;
 use crate::turn::{Problem, start};
 use crate::{Error, JobInput, Watch};
 use shimwright_record::CheckResult;
+use shimwright_say::say;
 use shimwright_solve::{Options, TurnProblem, TurnSolution};
 
 /// Fewest photos: one pushed, one pulled.
@@ -27,12 +28,12 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
     let problem = Problem::of(
         input,
         FEWEST_PHOTOS,
-        "take one with the wheel pushed and one with it pulled",
+        say!("take one with the wheel pushed and one with it pulled"),
     )?;
-    watch.step("reading the photos", 0.0);
+    watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     problem.check_photos(&photos)?;
-    watch.step("solving for the wheel's places", 0.7);
+    watch.step(say!("solving for the wheel's places"), 0.7);
     if watch.cancelled() {
         return Err(Error::cancelled());
     }
@@ -48,8 +49,8 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
         .map_err(|error| {
             Error::unmeasurable(
                 None,
-                format!("card and ring do not fit together ({error})"),
-                "take the photos again with both targets whole in view",
+                say!("card and ring do not fit together ({error})"),
+                say!("take the photos again with both targets whole in view"),
             )
         })?;
     let measured = Measured {
@@ -58,6 +59,6 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
         start: &start,
     };
     let result = result::tell(&problem, &photos, &measured)?;
-    watch.step("done", 1.0);
+    watch.step(say!("done"), 1.0);
     Ok(result)
 }

@@ -7,7 +7,8 @@ use crate::told::{deg, mm};
 use crate::turn::{Problem, SeenInPhotos, photo_lines, polar};
 use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 use shimwright_geom::{Vec2, Vec3};
-use shimwright_record::{BudgetLine, CheckKind, CheckResult, Conformity, Value, Verdict, conformity};
+use shimwright_record::{BudgetLine, CheckKind, CheckResult, Conformity, Phrase, Value, Verdict, conformity};
+use shimwright_say::say;
 use shimwright_solve::{Group, TurnState};
 use std::collections::BTreeMap;
 
@@ -50,8 +51,8 @@ pub(super) fn tell(
     let covariance = measured.solution.covariance().map_err(|error| {
         Error::unmeasurable(
             None,
-            format!("the photos leave the wheel's movement open ({error})"),
-            "take them again from nearer, with both targets whole in view",
+            say!("the photos leave the wheel's movement open ({error})"),
+            say!("take them again from nearer, with both targets whole in view"),
         )
     })?;
     let state = &measured.solution.state;
@@ -60,7 +61,13 @@ pub(super) fn tell(
     let movement = pairs
         .map(|(i, j)| Movement::between(state, i, j))
         .max_by(|a, b| a.shift.norm().total_cmp(&b.shift.norm()))
-        .ok_or_else(|| Error::unmeasurable(None, "only one photo shows both targets", "take another"))?;
+        .ok_or_else(|| {
+            Error::unmeasurable(
+                None,
+                say!("only one photo shows both targets"),
+                say!("take another"),
+            )
+        })?;
     let told = Told {
         measured,
         covariance: &covariance,
@@ -148,36 +155,36 @@ fn budget(parts: &[f64], by_turn: f64) -> Vec<BudgetLine> {
     let part = |group: Group| parts[group as usize].max(0.0);
     let mut lines: Vec<BudgetLine> = [
         (
-            "corner noise",
+            say!("corner noise"),
             part(Group::Corners),
-            "how well the corners of card and ring were located",
+            say!("how well the corners of card and ring were located"),
         ),
         (
-            "camera",
+            say!("camera"),
             part(Group::Camera),
-            "what is known of the lens beforehand",
+            say!("what is known of the lens beforehand"),
         ),
         (
-            "print scale",
+            say!("print scale"),
             part(Group::Scale),
-            "how well the print's size is known",
+            say!("how well the print's size is known"),
         ),
         (
-            "target flatness",
+            say!("target flatness"),
             part(Group::Flatness),
-            "how flat card and ring are taken to be",
+            say!("how flat card and ring are taken to be"),
         ),
         (
-            "model choice",
+            say!("model choice"),
             part(Group::Features) + by_turn * by_turn,
-            "a ring off the axis moves when the wheel turns between the photos",
+            say!("a ring off the axis moves when the wheel turns between the photos"),
         ),
     ]
     .into_iter()
     .map(|(name, variance, note)| BudgetLine {
-        part: name.into(),
+        part: name,
         u: variance.sqrt(),
-        note: note.into(),
+        note,
     })
     .collect();
     lines.sort_by(|a, b| b.u.total_cmp(&a.u));
@@ -188,9 +195,9 @@ fn verdict(problem: &Problem, play: f64, u95: f64) -> Verdict {
     let limit = problem.drive.play_limit.unwrap_or(DEFAULT_PLAY_LIMIT);
     let (state, probability) = conformity::at_most(play, u95, limit);
     let text = match state {
-        Conformity::Within => format!("the radial play keeps the limit of {limit:.2} mm"),
-        Conformity::Outside => format!("the radial play is above the limit of {limit:.2} mm"),
-        Conformity::Undecided => format!(
+        Conformity::Within => say!("the radial play keeps the limit of {limit:.2} mm"),
+        Conformity::Outside => say!("the radial play is above the limit of {limit:.2} mm"),
+        Conformity::Undecided => say!(
             "the radial play is too near to the limit of {limit:.2} mm to say; photos from nearer, the phone on a stand, \
              would help most"
         ),
@@ -203,30 +210,31 @@ fn verdict(problem: &Problem, play: f64, u95: f64) -> Verdict {
     }
 }
 
-fn warnings(problem: &Problem, photos: &[Observed], measured: &Measured, movement: &Movement) -> Vec<String> {
+fn warnings(problem: &Problem, photos: &[Observed], measured: &Measured, movement: &Movement) -> Vec<Phrase> {
     let mut warnings = measured.start.warnings.clone();
     warnings.push(
-        "the axis is taken to stand square to the hub ring, through its middle; a ring askew mixes axial and radial play"
-            .into(),
+        say!("the axis is taken to stand square to the hub ring, through its middle; a ring askew mixes axial and radial play"),
     );
     if problem.drive.play_limit.is_none() {
-        warnings.push(format!(
+        warnings.push(say!(
             "no play limit was given; the verdict is against {DEFAULT_PLAY_LIMIT:.2} mm, which is ours"
         ));
     }
     if !problem.scale_checked {
-        warnings
-            .push("the print scale was never checked: an error of 1 % of the printer is allowed for".into());
+        warnings.push(say!(
+            "the print scale was never checked: an error of 1 % of the printer is allowed for"
+        ));
     }
     let used = &measured.start.used;
     if used.len() > 2 {
-        warnings.push(format!(
+        warnings.push(say!(
             "the farthest movement is told, between {} and {}",
-            photos[used[movement.from]].name, photos[used[movement.to]].name
+            photos[used[movement.from]].name,
+            photos[used[movement.to]].name
         ));
     }
     if movement.turned.abs() > TURNED {
-        warnings.push(format!(
+        warnings.push(say!(
             "the wheel turned by {:.0} degrees between the photos, which widens the uncertainty: a ring off the axis moves \
              then; hold the wheel's angle",
             movement.turned.to_degrees().abs()

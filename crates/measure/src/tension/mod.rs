@@ -6,7 +6,9 @@ mod verdict;
 
 use crate::{Error, Watch};
 use problem::Problem;
+use shimwright_record::Phrase;
 use shimwright_record::{CheckResult, Job};
+use shimwright_say::say;
 use shimwright_sound::{Limits, Recording, listen};
 
 /// A recording for a tension job: its name for messages and its bytes.
@@ -24,19 +26,23 @@ pub struct SoundInput<'a> {
 /// Bad input when job or recording are wrong; not measurable when no pitch is clear; cancelled.
 pub fn measure_tension(job: &Job, sound: &SoundInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
     let problem = Problem::check(job)?;
-    watch.step("reading the recording", 0.0);
+    watch.step(say!("reading the recording"), 0.0);
     let recording = read_recording(sound)?;
-    watch.step("listening for the plucks", 0.2);
+    watch.step(say!("listening for the plucks"), 0.2);
     if watch.cancelled() {
         return Err(Error::cancelled());
     }
     let heard = listen(&recording).map_err(|unclear| {
         let text = unclear.to_string();
         let (message, hint) = text.rsplit_once("; ").unwrap_or((&text, "record it again"));
-        Error::unmeasurable(Some(sound.name), format!("{}: {message}", sound.name), hint)
+        Error::unmeasurable(
+            Some(sound.name),
+            say!("{}: {message}", sound.name),
+            Phrase::foreign(hint),
+        )
     })?;
     let result = result::tell(&problem, &recording, &heard);
-    watch.step("done", 1.0);
+    watch.step(say!("done"), 1.0);
     Ok(result)
 }
 
@@ -48,6 +54,10 @@ pub fn read_recording(sound: &SoundInput) -> Result<Recording, Error> {
     Recording::from_wav(sound.bytes, &Limits::default()).map_err(|error| {
         let text = error.to_string();
         let (message, hint) = text.split_once("; ").unwrap_or((&text, "record the pluck again"));
-        Error::bad(Some(sound.name), format!("{}: {message}", sound.name), hint)
+        Error::bad(
+            Some(sound.name),
+            say!("{}: {message}", sound.name),
+            Phrase::foreign(hint),
+        )
     })
 }

@@ -3,6 +3,7 @@
 use crate::Error;
 use shimwright_record::conformity::COVERAGE_95;
 use shimwright_record::{EarlierTension, Job, JobBelt, Stated, TensionRange};
+use shimwright_say::say;
 use shimwright_sound::{Known, Span};
 
 /// Free spans that a board can have, mm.
@@ -30,18 +31,18 @@ impl Problem {
         let belt = job.belt.as_ref().ok_or_else(|| {
             Error::bad(
                 Some("belt"),
-                "the tension job says nothing of the belt",
-                "give `belt` with `span` (mm) and `mass_per_length` (g/m), each with `value` and `u95`",
+                say!("the tension job says nothing of the belt"),
+                say!("give `belt` with `span` (mm) and `mass_per_length` (g/m), each with `value` and `u95`"),
             )
         })?;
         if !job.photos.is_empty() {
             return Err(Error::bad(
                 Some("photos"),
-                format!(
+                say!(
                     "the tension job names {} photos, and a tension is heard",
                     job.photos.len()
                 ),
-                "leave `photos` out",
+                say!("leave `photos` out"),
             ));
         }
         if let Some(range) = belt.allowed {
@@ -93,22 +94,22 @@ fn check(name: &str, stated: Stated, [least, most]: [f64; 2], unit: &str) -> Res
     if !(least..=most).contains(&stated.value) {
         return Err(Error::bad(
             Some(name),
-            format!(
+            say!(
                 "`{name}` is {} {unit}, which is not between {least} and {most}",
                 stated.value
             ),
-            format!("give it in {unit}"),
+            say!("give it in {unit}"),
         ));
     }
     let largest = stated.value.max(least);
     if !(stated.u95 >= 0.0 && stated.u95 <= largest) {
         return Err(Error::bad(
             Some(name),
-            format!(
+            say!(
                 "the u95 of `{name}` is {}, which is not between 0 and its value",
                 stated.u95
             ),
-            format!("give its uncertainty at 95 % in {unit}"),
+            say!("give its uncertainty at 95 % in {unit}"),
         ));
     }
     Ok(Known {
@@ -124,16 +125,16 @@ fn check_range(range: TensionRange) -> Result<(), Error> {
         .flatten()
         .find(|end| !(TENSIONS_N[0]..=TENSIONS_N[1]).contains(*end));
     let message = match (odd, ends) {
-        (Some(odd), _) => format!("an end of `belt.allowed` is {odd} N, which no belt is tightened to"),
-        (None, [None, None]) => "`belt.allowed` has neither `least` nor `most`".into(),
+        (Some(odd), _) => say!("an end of `belt.allowed` is {odd} N, which no belt is tightened to"),
+        (None, [None, None]) => say!("`belt.allowed` has neither `least` nor `most`"),
         (None, [Some(least), Some(most)]) if least > most => {
-            format!("`belt.allowed` goes from {least} N down to {most} N")
+            say!("`belt.allowed` goes from {least} N down to {most} N")
         }
         _ => return Ok(()),
     };
     Err(Error::bad(
         Some("belt.allowed"),
         message,
-        "give the maker's range in newtons, or leave it out",
+        say!("give the maker's range in newtons, or leave it out"),
     ))
 }

@@ -3,7 +3,8 @@
 use super::problem::Problem;
 use super::verdict::verdict;
 use shimwright_record::conformity::COVERAGE_95;
-use shimwright_record::{BudgetLine, CheckKind, CheckResult, Quantity, Value};
+use shimwright_record::{BudgetLine, CheckKind, CheckResult, Phrase, Quantity, Value};
+use shimwright_say::say;
 use shimwright_sound::{Heard, Recording, Tension, Unclear};
 use std::collections::BTreeMap;
 
@@ -69,93 +70,93 @@ fn values(heard: &Heard, tension: &Tension) -> BTreeMap<String, Value> {
 
 fn budget(tension: &Tension) -> Vec<BudgetLine> {
     let parts = &tension.parts;
-    let line = |part: &str, u: f64, note: &str| BudgetLine {
-        part: part.into(),
-        u,
-        note: note.into(),
-    };
+    let line = |part: Phrase, u: f64, note: Phrase| BudgetLine { part, u, note };
     let mut lines = vec![
         line(
-            "noise",
+            say!("noise"),
             parts.noise,
-            "how sharply the pitch stands out of the noise",
+            say!("how sharply the pitch stands out of the noise"),
         ),
         line(
-            "pluck spread",
+            say!("pluck spread"),
             parts.spread,
-            "how much one pluck differs from the next",
+            say!("how much one pluck differs from the next"),
         ),
         line(
-            "span length",
+            say!("span length"),
             parts.length,
-            "the free length that was stated; it counts twice",
+            say!("the free length that was stated; it counts twice"),
         ),
-        line("belt mass", parts.mass, "the mass for each metre that was stated"),
         line(
-            "belt stiffness",
+            say!("belt mass"),
+            parts.mass,
+            say!("the mass for each metre that was stated"),
+        ),
+        line(
+            say!("belt stiffness"),
             parts.stiffness,
-            "a belt that resists bending sounds higher than its tension makes it",
+            say!("a belt that resists bending sounds higher than its tension makes it"),
         ),
         line(
-            "span ends",
+            say!("span ends"),
             parts.ends,
-            "the pulleys hold the belt's ends between hinged and clamped",
+            say!("the pulleys hold the belt's ends between hinged and clamped"),
         ),
     ];
     lines.sort_by(|a, b| b.u.total_cmp(&a.u));
     lines
 }
 
-fn warnings(problem: &Problem, recording: &Recording, heard: &Heard) -> Vec<String> {
+fn warnings(problem: &Problem, recording: &Recording, heard: &Heard) -> Vec<Phrase> {
     let mut warnings = Vec::new();
     if heard.used.len() < FEW_PLUCKS {
-        warnings.push(format!(
+        warnings.push(say!(
             "only {}, and {FEW_PLUCKS} are needed to know their spread; pluck it again, and turn the wheel by hand a few \
              turns in between",
-            if heard.used.len() == 1 { "one pluck counts" } else { "two plucks count" }
+            if heard.used.len() == 1 { say!("one pluck counts") } else { say!("two plucks count") }
         ));
     }
     for (k, pluck) in heard.plucks.iter().enumerate() {
         if let Some(reason) = left_out(heard, k) {
-            warnings.push(format!("the pluck at {:.1} s was left out: {reason}", pluck.at_s));
+            warnings.push(say!("the pluck at {:.1} s was left out: {reason}", pluck.at_s));
         }
     }
     if problem.span.length_m.value < SHORT_SPAN_M && problem.span.bending_n_m2.is_none() {
-        warnings.push(format!(
+        warnings.push(say!(
             "a span of {:.0} mm is short for this method: the belt's stiffness and the way the pulleys hold it are a good part \
              of the uncertainty",
             1e3 * problem.span.length_m.value
         ));
     }
     if recording.is_clipped() {
-        warnings.push("the recording is clipped; hold the phone a little further away".into());
+        warnings.push(say!(
+            "the recording is clipped; hold the phone a little further away"
+        ));
     }
     if heard.pitches().all(|pitch| pitch.partials == [1]) {
         warnings.push(
-            "only one partial was heard, and it was taken for the fundamental; if the tension looks four times too high, \
-             pluck nearer to the middle of the span"
-                .into(),
+            say!("only one partial was heard, and it was taken for the fundamental; if the tension looks four times too high, \
+             pluck nearer to the middle of the span"),
         );
     }
     warnings.push(
-        "at `pull_to_slack` the slack span goes empty (both axes at rest, from memory); at which pull this belt skips \
-         nobody publishes, so no skip margin is given"
-            .into(),
+        say!("at `pull_to_slack` the slack span goes empty (both axes at rest, from memory); at which pull this belt skips \
+         nobody publishes, so no skip margin is given"),
     );
     warnings
 }
 
 /// Why a pluck does not count, in words; nothing when it does.
-fn left_out(heard: &Heard, k: usize) -> Option<String> {
+fn left_out(heard: &Heard, k: usize) -> Option<Phrase> {
     if heard.used.contains(&k) {
         return None;
     }
     Some(match heard.plucks[k].heard.as_ref().err()? {
-        Unclear::NoRing => "nothing rings after it".into(),
-        Unclear::Faint => "it is too faint".into(),
-        Unclear::Blunt { .. } => "it died away too fast".into(),
-        Unclear::TwoSounds { other_hz, .. } => format!("another sound at {other_hz:.0} Hz is as loud"),
-        Unclear::Either { first_hz, second_hz } => format!("it may be {first_hz:.0} or {second_hz:.0} Hz"),
-        _ => "it is not clear".into(),
+        Unclear::NoRing => say!("nothing rings after it"),
+        Unclear::Faint => say!("it is too faint"),
+        Unclear::Blunt { .. } => say!("it died away too fast"),
+        Unclear::TwoSounds { other_hz, .. } => say!("another sound at {other_hz:.0} Hz is as loud"),
+        Unclear::Either { first_hz, second_hz } => say!("it may be {first_hz:.0} or {second_hz:.0} Hz"),
+        _ => say!("it is not clear"),
     })
 }

@@ -4,6 +4,7 @@
 use super::problem::Problem;
 use shimwright_record::conformity::{at_least, at_most};
 use shimwright_record::{Conformity, EarlierTension, Quantity, TensionRange, Verdict};
+use shimwright_say::say;
 
 /// The share of its earlier tension that a belt must have kept: common practice, no source.
 const KEPT_SHARE: f64 = 0.7;
@@ -14,10 +15,11 @@ pub(super) fn verdict(problem: &Problem, tension: &Quantity, frequency: &Quantit
         (None, Some(earlier)) => against_earlier(&earlier, tension, frequency),
         (None, None) => Verdict {
             state: Conformity::Undecided,
-            text: "there is nothing to judge it by: no maker's value was given and this corner has no earlier reading; as \
+            text: say!(
+                "there is nothing to judge it by: no maker's value was given and this corner has no earlier reading; as \
                    loose as possible without skipping is common practice (no source), so set the belt, ride, and keep \
                    this reading to compare the next one with"
-                .into(),
+            ),
             limit: 0.0,
             probability: 0.0,
         },
@@ -28,26 +30,26 @@ fn against_maker(range: TensionRange, tension: &Quantity) -> Verdict {
     let (value, u95) = (tension.value, tension.u95);
     let least = range
         .least
-        .map(|limit| (at_least(value, u95, limit), limit, "at least"));
+        .map(|limit| (at_least(value, u95, limit), limit, say!("at least")));
     let most = range
         .most
-        .map(|limit| (at_most(value, u95, limit), limit, "at most"));
+        .map(|limit| (at_most(value, u95, limit), limit, say!("at most")));
     let ends: Vec<_> = [least, most].into_iter().flatten().collect();
     // The end that is kept least surely decides; both must be kept.
-    let Some(((state, _), limit, which)) = ends.iter().copied().min_by(|a, b| a.0.1.total_cmp(&b.0.1)) else {
+    let Some(((state, _), limit, which)) = ends.iter().cloned().min_by(|a, b| a.0.1.total_cmp(&b.0.1)) else {
         return nothing_given();
     };
     let probability = (1.0 - ends.iter().map(|end| 1.0 - end.0.1).sum::<f64>()).max(0.0);
     let says = match state {
-        Conformity::Within => "keeps the maker's range",
-        Conformity::Outside => "is outside the maker's range",
+        Conformity::Within => say!("keeps the maker's range"),
+        Conformity::Outside => say!("is outside the maker's range"),
         Conformity::Undecided => {
-            "may or may not keep the maker's range: more plucks and a weighed belt make it surer"
+            say!("may or may not keep the maker's range: more plucks and a weighed belt make it surer")
         }
     };
     Verdict {
         state,
-        text: format!("{value:.0} ± {u95:.0} N {says} (maker: {which} {limit:.0} N)"),
+        text: say!("{value:.0} ± {u95:.0} N {says} (maker: {which} {limit:.0} N)"),
         limit,
         probability,
     }
@@ -57,7 +59,7 @@ fn against_maker(range: TensionRange, tension: &Quantity) -> Verdict {
 fn nothing_given() -> Verdict {
     Verdict {
         state: Conformity::Undecided,
-        text: "the maker's range has no ends".into(),
+        text: say!("the maker's range has no ends"),
         limit: 0.0,
         probability: 0.0,
     }
@@ -82,15 +84,15 @@ fn against_earlier(earlier: &EarlierTension, tension: &Quantity, frequency: &Qua
     };
     let (state, probability) = at_least(share, u95, KEPT_SHARE);
     let says = match state {
-        Conformity::Within => "it has kept enough of it",
-        Conformity::Outside => "it has lost more than it may: find out why, and set it again",
+        Conformity::Within => say!("it has kept enough of it"),
+        Conformity::Outside => say!("it has lost more than it may: find out why, and set it again"),
         Conformity::Undecided => {
-            "whether that is enough cannot be said: pluck it more often, or measure again sooner"
+            say!("whether that is enough cannot be said: pluck it more often, or measure again sooner")
         }
     };
     Verdict {
         state,
-        text: format!(
+        text: say!(
             "{:.0} ± {:.0} % of this corner's earlier {:.0} ± {:.0} N; {says} ({:.0} % must be left: common practice, no source)",
             100.0 * share,
             100.0 * u95,

@@ -20,7 +20,8 @@ use crate::observe::observe_all;
 use crate::{Error, JobInput, Watch, target_seen};
 pub(crate) use photos::{SeenInPhotos, photo_lines};
 pub(crate) use problem::Problem;
-use shimwright_record::CheckResult;
+use shimwright_record::{CheckResult, Phrase};
+use shimwright_say::say;
 pub(crate) use vector::polar;
 
 /// Measures a turn job.
@@ -29,10 +30,10 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
         return stand::measure(input, watch, way);
     }
     let problem = Problem::check(input)?;
-    watch.step("reading the photos", 0.0);
+    watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     problem.check_photos(&photos)?;
-    let pause = |what: &str, done: f64| {
+    let pause = |what: Phrase, done: f64| {
         watch.step(what, done);
         if watch.cancelled() {
             Err(Error::cancelled())
@@ -41,18 +42,18 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
         }
     };
     let measured = || {
-        pause("solving for the axis", 0.6)?;
+        pause(say!("solving for the axis"), 0.6)?;
         let start = start::from_corners(&problem, &photos, input)?;
         let steady = steady::check(&problem, &photos, &start)?;
-        pause("finding the rim", 0.7)?;
+        pause(say!("finding the rim"), 0.7)?;
         let rough = seek::rim(&problem, &photos, &start)?;
-        pause("measuring the rim", 0.75)?;
+        pause(say!("measuring the rim"), 0.75)?;
         let measured = rim::measure(&problem, &photos, start, rough)?;
-        pause("working out the uncertainty", 0.95)?;
+        pause(say!("working out the uncertainty"), 0.95)?;
         result::tell(&problem, &photos, &measured, &steady)
     };
     let result =
         measured().map_err(|error| target_seen::blamed_on_blur(error, &photos, &problem.turning.0))?;
-    watch.step("done", 1.0);
+    watch.step(say!("done"), 1.0);
     Ok(result)
 }

@@ -8,6 +8,7 @@ use crate::observe::Observed;
 use crate::told::drawn_target;
 use shimwright_geom::{Vec2, Vec3};
 use shimwright_record::{Drawn, PhotoUse};
+use shimwright_say::say;
 use shimwright_solve::{CornerSight, TurnProblem, TurnState};
 use std::f64::consts::TAU;
 
@@ -36,7 +37,7 @@ pub(crate) fn photo_lines(problem: &Problem, photos: &[Observed], seen: &SeenInP
                 corners: 0,
                 rms_px: 0.0,
                 used: false,
-                note: Some(format!(
+                note: Some(say!(
                     "no {} with enough corners in view",
                     missing.collect::<Vec<_>>().join(" and no ")
                 )),

@@ -3,7 +3,9 @@
 use crate::observe::Observed;
 use crate::{Error, JobInput, asked};
 use shimwright_geom::Vec2;
+use shimwright_record::Phrase;
 use shimwright_record::{JobDrive, PrintScale};
+use shimwright_say::say;
 use shimwright_solve::Print;
 use shimwright_target::Target;
 
@@ -41,26 +43,28 @@ impl Problem {
         let problem = Self::of(
             input,
             FEWEST_PHOTOS,
-            "take 8 to 12 photos, turning the wheel by hand a little further for each, all the way round",
+            say!(
+                "take 8 to 12 photos, turning the wheel by hand a little further for each, all the way round"
+            ),
         )?;
         if problem.drive.rim_diameter.is_none() && problem.marks.iter().all(Vec::is_empty) {
             return Err(Error::bad(
                 Some("photos.marks"),
-                format!("no photo has the mark `{RIM_EDGE}` and the job names no rim diameter"),
-                format!("mark `{RIM_EDGE}` roughly in one photo, or give `drive.rim_diameter`"),
+                say!("no photo has the mark `{RIM_EDGE}` and the job names no rim diameter"),
+                say!("mark `{RIM_EDGE}` roughly in one photo, or give `drive.rim_diameter`"),
             ));
         }
         Ok(problem)
     }
 
     /// Checks any job with a fixed and a turning target; `hint` tells what to do when the photos are fewer than `fewest`.
-    pub fn of(input: &JobInput, fewest: usize, hint: &str) -> Result<Self, Error> {
+    pub fn of(input: &JobInput, fewest: usize, hint: Phrase) -> Result<Self, Error> {
         let job = input.job;
         asked::check_photos(input)?;
         if input.photos.len() < fewest {
             return Err(Error::bad(
                 Some("photos"),
-                format!(
+                say!(
                     "a {} check needs at least {fewest} photos and the job has {}",
                     job.check.name(),
                     input.photos.len()
@@ -75,8 +79,8 @@ impl Problem {
         if fixed == turning {
             return Err(Error::bad(
                 Some("targets"),
-                format!("`{fixed}` is named both as the fixed and as the turning target"),
-                "put the mount card on a part that stands still and the hub ring on the wheel",
+                say!("`{fixed}` is named both as the fixed and as the turning target"),
+                say!("put the mount card on a part that stands still and the hub ring on the wheel"),
             ));
         }
         let drive = job.drive.clone().unwrap_or_default();
@@ -100,11 +104,15 @@ impl Problem {
             if let Some(p) = marks.iter().find(|p| !photo.picture.contains(p.x, p.y, 0.0)) {
                 return Err(Error::bad(
                     Some(&photo.name),
-                    format!(
+                    say!(
                         "mark `{RIM_EDGE}` of {} lies at ({:.0}, {:.0}), outside the picture of {} x {} px",
-                        photo.name, p.x, p.y, facts.width, facts.height
+                        photo.name,
+                        p.x,
+                        p.y,
+                        facts.width,
+                        facts.height
                     ),
-                    "give marks in pixels of the upright photo",
+                    say!("give marks in pixels of the upright photo"),
                 ));
             }
         }
@@ -114,19 +122,19 @@ impl Problem {
             .find(|p| p.found.facts.camera_name() != first.found.facts.camera_name());
         if let Some(other) = other {
             let called = |p: &Observed| match p.found.facts.camera_name() {
-                name if name.is_empty() => "an unnamed camera".to_owned(),
-                name => name,
+                name if name.is_empty() => say!("an unnamed camera"),
+                name => Phrase::foreign(name),
             };
             return Err(Error::bad(
                 Some(&other.name),
-                format!(
+                say!(
                     "the photos come from more than one camera: {} from {}, {} from {}",
                     first.name,
                     called(first),
                     other.name,
                     called(other)
                 ),
-                "take all photos of a job with one phone and one lens",
+                say!("take all photos of a job with one phone and one lens"),
             ));
         }
         Ok(())
@@ -154,16 +162,16 @@ fn marks(input: &JobInput) -> Result<Vec<Vec<Vec2>>, Error> {
             if name != RIM_EDGE {
                 return Err(Error::bad(
                     Some(&photo.file),
-                    format!("a {} check knows no mark `{name}`", input.job.check.name()),
-                    format!("use `{RIM_EDGE}`"),
+                    say!("a {} check knows no mark `{name}`", input.job.check.name()),
+                    say!("use `{RIM_EDGE}`"),
                 ));
             }
             let usable = points.iter().filter(|p| p.iter().all(|v| v.is_finite())).count();
             if !points.is_empty() && (usable < FEWEST_POINTS || usable < points.len()) {
                 return Err(Error::bad(
                     Some(&photo.file),
-                    format!("mark `{name}` of {} has {usable} usable points", photo.file),
-                    format!("give it at least {FEWEST_POINTS} points"),
+                    say!("mark `{name}` of {} has {usable} usable points", photo.file),
+                    say!("give it at least {FEWEST_POINTS} points"),
                 ));
             }
             marks = points.iter().map(|p| Vec2::new(p[0], p[1])).collect();

@@ -12,8 +12,9 @@ use crate::told::{deg, mm};
 use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 use shimwright_geom::Vec3;
 use shimwright_record::{
-    BudgetLine, CheckKind, CheckResult, Conformity, Quantity, Value, Verdict, conformity,
+    BudgetLine, CheckKind, CheckResult, Conformity, Phrase, Quantity, Value, Verdict, conformity,
 };
+use shimwright_say::say;
 use shimwright_solve::{Group, TurnProblem, TurnState};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
@@ -52,13 +53,13 @@ pub(crate) fn tell(
     let state = &measured.solution.state;
     let (Some(rim), Some(eccentricity), Some(slope)) = (state.rim, state.eccentricity(), state.rim_slope())
     else {
-        return Err(open("no rim was found"));
+        return Err(open(say!("no rim was found")));
     };
     let joint = measured.start.joint(problem, &measured.sights, state);
     let covariance = measured
         .solution
         .covariance()
-        .map_err(|error| open(&error.to_string()))?;
+        .map_err(|error| open(Phrase::foreign(error.to_string())))?;
     let told = Told {
         measured,
         joint,
@@ -105,11 +106,11 @@ pub(crate) fn tell(
     })
 }
 
-fn open(error: &str) -> Error {
+fn open(error: Phrase) -> Error {
     Error::unmeasurable(
         None,
-        format!("the views leave the run-out open ({error})"),
-        "take more photos all the way round, some from a little further left, right, above and below",
+        say!("the views leave the run-out open ({error})"),
+        say!("take more photos all the way round, some from a little further left, right, above and below"),
     )
 }
 
@@ -243,39 +244,43 @@ fn form(located: &[Located]) -> f64 {
 fn budget(centre: &Measurand, form: f64, steady: &Steady) -> Vec<BudgetLine> {
     let part = |group: Group| centre.parts[group as usize].max(0.0);
     let corners = if steady.spread > 1.2 {
-        "how well the corners of card and ring were located, and how steadily the wheel turns"
+        say!("how well the corners of card and ring were located, and how steadily the wheel turns")
     } else {
-        "how well the corners of card and ring were located"
+        say!("how well the corners of card and ring were located")
     };
     let mut lines: Vec<BudgetLine> = [
-        ("corner noise", part(Group::Corners), corners),
-        ("edge noise", part(Group::Edges), "how well the rim was located"),
+        (say!("corner noise"), part(Group::Corners), corners),
         (
-            "camera",
+            say!("edge noise"),
+            part(Group::Edges),
+            say!("how well the rim was located"),
+        ),
+        (
+            say!("camera"),
             part(Group::Camera),
-            "what is known of the lens beforehand",
+            say!("what is known of the lens beforehand"),
         ),
         (
-            "print scale",
+            say!("print scale"),
             part(Group::Scale),
-            "how well the print's size is known",
+            say!("how well the print's size is known"),
         ),
         (
-            "target flatness",
+            say!("target flatness"),
             part(Group::Flatness),
-            "how flat card and ring are taken to be",
+            say!("how flat card and ring are taken to be"),
         ),
         (
-            "model choice",
+            say!("model choice"),
             part(Group::Features) + part(Group::EdgeShift) + form * form,
-            "light around the rim, and its form",
+            say!("light around the rim, and its form"),
         ),
     ]
     .into_iter()
     .map(|(name, variance, note)| BudgetLine {
-        part: name.into(),
+        part: name,
         u: 2.0 * variance.sqrt(),
-        note: note.into(),
+        note,
     })
     .collect();
     lines.sort_by(|a, b| b.u.total_cmp(&a.u));
@@ -286,9 +291,9 @@ pub(super) fn verdict(problem: &Problem, off: &Polar) -> Verdict {
     let limit = problem.runout_limit;
     let (state, probability) = conformity::at_most(2.0 * off.size, 2.0 * off.size_u95, limit);
     let text = match state {
-        Conformity::Within => format!("the radial run-out keeps the limit of {limit:.2} mm"),
-        Conformity::Outside => format!("the radial run-out is above the limit of {limit:.2} mm"),
-        Conformity::Undecided => format!(
+        Conformity::Within => say!("the radial run-out keeps the limit of {limit:.2} mm"),
+        Conformity::Outside => say!("the radial run-out is above the limit of {limit:.2} mm"),
+        Conformity::Undecided => say!(
             "the radial run-out is too near to the limit of {limit:.2} mm to say; more photos at other wheel angles \
              would help most"
         ),
@@ -307,28 +312,29 @@ fn warnings(
     steady: &Steady,
     off: &Polar,
     diameter: &Quantity,
-) -> Vec<String> {
+) -> Vec<Phrase> {
     let mut warnings = told.measured.start.warnings.clone();
     warnings.extend(steady.warning.clone());
     if problem.drive.runout_limit.is_none() {
-        warnings.push(format!(
+        warnings.push(say!(
             "no run-out limit was given; the verdict is against {:.2} mm, which is ours",
             problem.runout_limit
         ));
     }
     if !problem.scale_checked {
         warnings.push(
-            "the print scale was never checked: an error of 1 % of the printer is allowed for; measure both bars \
-             on the sheet with callipers and enter their lengths"
-                .into(),
+            say!("the print scale was never checked: an error of 1 % of the printer is allowed for; measure both bars \
+             on the sheet with callipers and enter their lengths"),
         );
     }
     if problem.drive.rim_chamfer.is_none() {
-        warnings.push("the rim's chamfer is not known, which widens the rim diameter's uncertainty".into());
+        warnings.push(say!(
+            "the rim's chamfer is not known, which widens the rim diameter's uncertainty"
+        ));
     }
     let gap = widest_gap(told.state());
     if gap > WIDE_GAP {
-        warnings.push(format!(
+        warnings.push(say!(
             "no photo was taken over {:.0} degrees of the turn; spread them all the way round",
             gap.to_degrees()
         ));
@@ -336,7 +342,7 @@ fn warnings(
     if let Some(stated) = problem.drive.rim_diameter
         && (diameter.value - stated).abs() > OTHER_RIM.max(1.5 * diameter.u95)
     {
-        warnings.push(format!(
+        warnings.push(say!(
             "the rim measures {:.2} mm across and {stated:.2} mm were stated: another edge may have been marked",
             diameter.value
         ));
@@ -346,13 +352,13 @@ fn warnings(
 }
 
 /// Where the rim stands out, told from screw 1.
-fn toward_screw(problem: &Problem, off: &Polar) -> Option<String> {
+fn toward_screw(problem: &Problem, off: &Polar) -> Option<Phrase> {
     let screw = problem.drive.mark_screw_angle?;
     let from = (off.direction.to_degrees() - screw).rem_euclid(360.0);
     Some(if off.direction_u95 > 1.6 {
-        "the eccentricity is too small to tell its direction from screw 1".into()
+        say!("the eccentricity is too small to tell its direction from screw 1")
     } else {
-        format!(
+        say!(
             "the rim stands out farthest {from:.0} degrees counter-clockwise from screw 1, give or take {:.0}",
             off.direction_u95.to_degrees()
         )

@@ -9,6 +9,8 @@ use crate::gap::view::{Piece, View};
 use crate::observe::Observed;
 use shimwright_edge::{Band, Noise, Strip, fit_band_near_blur};
 use shimwright_geom::{GreyPicture, Vec3};
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{Circle, CurvePoint, EdgeSight, FeatureId, Options, TurnSolution, TurnState};
 use std::f64::consts::TAU;
 
@@ -146,7 +148,7 @@ pub(crate) fn measure(
         let solution = start
             .joint(problem, &sights, &state)
             .solve(state.clone(), &ROUND_OPTIONS)
-            .map_err(|error| does_not_fit(&error.to_string()))?;
+            .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
         state = solution.state.clone();
         let located = with_residuals(&state, pieces);
         sectors = believed(&sectors, &looked, &located);
@@ -155,7 +157,7 @@ pub(crate) fn measure(
             break;
         }
     }
-    let mut located = last.ok_or_else(|| does_not_fit("no round was run"))?;
+    let mut located = last.ok_or_else(|| does_not_fit(say!("no round was run")))?;
     located.retain(|l| sectors[sector_of(l.around)]);
     widen(&mut located);
     let sights: Vec<EdgeSight> = located.iter().map(|l| l.sight).collect();
@@ -163,7 +165,7 @@ pub(crate) fn measure(
     let solution = start
         .joint(problem, &sights, &state)
         .solve(state, &Options::default())
-        .map_err(|error| does_not_fit(&error.to_string()))?;
+        .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
     let located = with_residuals(&solution.state, located);
     let look = Look::new(problem, photos, &start, &sectors);
     let last = ROUNDS[ROUNDS.len() - 1];
@@ -189,11 +191,13 @@ fn settled(before: Option<Circle>, after: Option<Circle>) -> bool {
     })
 }
 
-fn does_not_fit(error: &str) -> Error {
+fn does_not_fit(error: Phrase) -> Error {
     Error::unmeasurable(
         None,
-        format!("the rim does not fit one circle on one axis ({error})"),
-        "check that the marks lie on the same edge all round, that the ring is stuck fast, and that the card did not move",
+        say!("the rim does not fit one circle on one axis ({error})"),
+        say!(
+            "check that the marks lie on the same edge all round, that the ring is stuck fast, and that the card did not move"
+        ),
     )
 }
 
@@ -202,11 +206,11 @@ fn check_seen(sights: &[EdgeSight], photos: usize) -> Result<(), Error> {
     if sights.len() < least {
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "the rim shows too little contrast: {} of at least {least} pieces could be measured in {photos} photos",
                 sights.len()
             ),
-            "light the rim from the side, avoid blur, and go nearer",
+            say!("light the rim from the side, avoid blur, and go nearer"),
         ));
     }
     Ok(())

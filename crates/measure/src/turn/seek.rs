@@ -11,6 +11,7 @@ use crate::gap::view::{View, guess_between};
 use crate::observe::Observed;
 use shimwright_edge::{Ridge, StepProfile};
 use shimwright_geom::{Vec2, Vec3};
+use shimwright_say::say;
 use shimwright_solve::Circle;
 
 /// Places around the circle that are looked at.
@@ -147,16 +148,14 @@ impl<'a> Seek<'a> {
             let radius = self.stated.unwrap_or_default();
             return Error::unmeasurable(
                 Some("drive.rim_diameter"),
-                format!("no rim of {:.1} mm diameter is seen about the axis", 2.0 * radius),
-                format!(
-                    "mark `{RIM_EDGE}` in one photo, check the diameter, and light the rim from the side"
-                ),
+                say!("no rim of {:.1} mm diameter is seen about the axis", 2.0 * radius),
+                say!("mark `{RIM_EDGE}` in one photo, check the diameter, and light the rim from the side"),
             );
         }
         Error::unmeasurable(
             None,
-            format!("no rim about the axis fits the marks `{RIM_EDGE}`"),
-            "mark three places of the rim, well apart, and check the rim diameter",
+            say!("no rim about the axis fits the marks `{RIM_EDGE}`"),
+            say!("mark three places of the rim, well apart, and check the rim diameter"),
         )
     }
 

@@ -15,7 +15,8 @@ use crate::told::{deg, mm};
 use crate::{Error, JobInput, Watch};
 use nalgebra::{DMatrix, Matrix2, Vector2};
 use shimwright_geom::{Vec2, Vec3};
-use shimwright_record::{BudgetLine, CheckKind, CheckResult, Drawn, StatedLength, TurnedWay, Value};
+use shimwright_record::{BudgetLine, CheckKind, CheckResult, Drawn, Phrase, StatedLength, TurnedWay, Value};
+use shimwright_say::say;
 use shimwright_solve::{CurvesState, Group, Known, Shape};
 use std::collections::BTreeMap;
 use std::f64::consts::TAU;
@@ -56,22 +57,24 @@ pub(super) fn measure(input: &JobInput, watch: &dyn Watch, way: TurnedWay) -> Re
     let problem = Problem::of(
         input,
         FEWEST_PHOTOS,
-        "take 8 to 12 photos from a stand, turning the wheel by the same part of a turn for each, once round",
+        say!(
+            "take 8 to 12 photos from a stand, turning the wheel by the same part of a turn for each, once round"
+        ),
     )?;
     let height = asked(&problem, input)?;
     let setting = Setting::of(input, "mount-card", BEND)?;
-    watch.step("reading the photos", 0.0);
+    watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     problem.check_photos(&photos)?;
     let scene = Scene::solve(setting, &photos, input)?;
     all_used(&scene, &photos)?;
-    watch.step("measuring the rim", 0.7);
+    watch.step(say!("measuring the rim"), 0.7);
     if watch.cancelled() {
         return Err(Error::cancelled());
     }
     let solved = solve(&problem, &scene, &photos, height)?;
     let result = tell(&problem, &scene, &photos, &solved, way)?;
-    watch.step("done", 1.0);
+    watch.step(say!("done"), 1.0);
     Ok(result)
 }
 
@@ -80,8 +83,8 @@ fn asked(problem: &Problem, input: &JobInput) -> Result<StatedLength, Error> {
     if problem.marks.iter().all(Vec::is_empty) {
         return Err(Error::bad(
             Some("photos.marks"),
-            format!("no photo has the mark `{RIM_EDGE}`"),
-            format!("mark `{RIM_EDGE}` roughly in one photo, three or more points around it"),
+            say!("no photo has the mark `{RIM_EDGE}`"),
+            say!("mark `{RIM_EDGE}` roughly in one photo, three or more points around it"),
         ));
     }
     let height = input.job.height.as_ref().and_then(|height| height.of(RIM_EDGE));
@@ -89,16 +92,17 @@ fn asked(problem: &Problem, input: &JobInput) -> Result<StatedLength, Error> {
         Some(height) if height.value.abs() <= 100.0 && (0.0..=100.0).contains(&height.u95) => Ok(height),
         Some(height) => Err(Error::bad(
             Some("height"),
-            format!(
+            say!(
                 "the height of `{RIM_EDGE}` is {} +- {} mm, which is not within 100 mm",
-                height.value, height.u95
+                height.value,
+                height.u95
             ),
-            "give how far the rim stands in front of the card, in millimetres",
+            say!("give how far the rim stands in front of the card, in millimetres"),
         )),
         None => Err(Error::bad(
             Some("height"),
-            "from a stand nothing tells how far the rim stands in front of the card",
-            format!(
+            say!("from a stand nothing tells how far the rim stands in front of the card"),
+            say!(
                 "state `height` of `{RIM_EDGE}` above the card with its u95; behind the card it is negative"
             ),
         )),
@@ -111,11 +115,12 @@ fn all_used(scene: &Scene, photos: &[Observed]) -> Result<(), Error> {
         None => Ok(()),
         Some(i) => Err(Error::unmeasurable(
             Some(&photos[i].name),
-            format!(
+            say!(
                 "{} does not show the {}, and a step of the turn is missing",
-                photos[i].name, scene.setting.fixed
+                photos[i].name,
+                scene.setting.fixed
             ),
-            "take the photos again with the whole card in every one",
+            say!("take the photos again with the whole card in every one"),
         )),
     }
 }
@@ -143,8 +148,8 @@ fn solve(
         let shape = rim_near(&view, &photos[i].picture, &first, height.value).ok_or_else(|| {
             Error::unmeasurable(
                 Some(&photos[i].name),
-                format!("no rim lies near the mark `{RIM_EDGE}` in {}", photos[i].name),
-                "leave the phone on its stand for all photos, and mark the rim within some pixels",
+                say!("no rim lies near the mark `{RIM_EDGE}` in {}", photos[i].name),
+                say!("leave the phone on its stand for all photos, and mark the rim within some pixels"),
             )
         })?;
         curves.push(shape);
@@ -174,8 +179,8 @@ fn solve(
         if share.is_none_or(|share| share < LEAST_SHARE) {
             return Err(Error::unmeasurable(
                 Some(&photos[i].name),
-                format!("{} shows too little of the rim", photos[i].name),
-                "light the rim evenly, put something behind it that it stands out from, and avoid blur",
+                say!("{} shows too little of the rim", photos[i].name),
+                say!("light the rim evenly, put something behind it that it stands out from, and avoid blur"),
             ));
         }
     }
@@ -271,8 +276,8 @@ fn tell(
     let covariance = solved.settled.solution.covariance().map_err(|error| {
         Error::unmeasurable(
             None,
-            format!("the photos leave the run-out open ({error})"),
-            "state the rim's diameter, or take more photos",
+            say!("the photos leave the run-out open ({error})"),
+            say!("state the rim's diameter, or take more photos"),
         )
     })?;
     let names = vec![RIM_EDGE; state.curves.len()];
@@ -367,12 +372,14 @@ fn check_scatter(centre: &Amplitude) -> Result<(), Error> {
     if photos_scatter > MOST_SCATTER && photos_scatter > MOST_SHARE * size {
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "the rim does not move as equal steps of one turn would move it: what does not fit is {photos_scatter:.2} mm \
                  against {size:.2} mm of eccentricity"
             ),
-            "turn the wheel by the same angle each time, once round, always the same way, and leave card and phone where \
-             they are; or stick a hub ring on the wheel, which measures the angles",
+            say!(
+                "turn the wheel by the same angle each time, once round, always the same way, and leave card and phone where \
+             they are; or stick a hub ring on the wheel, which measures the angles"
+            ),
         ));
     }
     Ok(())
@@ -391,65 +398,69 @@ fn budget(centre: &Amplitude) -> Vec<BudgetLine> {
     let known = part(Group::Features) + centre.parts.get(Group::COUNT).copied().unwrap_or(0.0).max(0.0);
     let mut lines: Vec<BudgetLine> = [
         (
-            "corner noise",
+            say!("corner noise"),
             part(Group::Corners),
-            "how well the card's corners were located",
+            say!("how well the card's corners were located"),
         ),
         (
-            "edge noise",
+            say!("edge noise"),
             part(Group::Edges) + part(Group::EdgeShift),
-            "how well the rim was located, and what light may do to it",
+            say!("how well the rim was located, and what light may do to it"),
         ),
         (
-            "camera",
+            say!("camera"),
             part(Group::Camera),
-            "what is known of the lens beforehand",
+            say!("what is known of the lens beforehand"),
         ),
         (
-            "print scale",
+            say!("print scale"),
             part(Group::Scale),
-            "how well the print's size is known",
+            say!("how well the print's size is known"),
         ),
         (
-            "target flatness",
+            say!("target flatness"),
             part(Group::Flatness),
-            "how flat the card is taken to be",
+            say!("how flat the card is taken to be"),
         ),
-        ("rim", known, "how well the rim's height and size are known"),
         (
-            "assumed angles",
+            say!("rim"),
+            known,
+            say!("how well the rim's height and size are known"),
+        ),
+        (
+            say!("assumed angles"),
             centre.steps,
-            "the steps of the turn were assumed to be equal and not measured",
+            say!("the steps of the turn were assumed to be equal and not measured"),
         ),
         (
-            "scatter",
+            say!("scatter"),
             centre.scatter,
-            "what no equal steps of one turn explain",
+            say!("what no equal steps of one turn explain"),
         ),
     ]
     .into_iter()
     .map(|(name, variance, note)| BudgetLine {
-        part: name.into(),
+        part: name,
         u: 2.0 * variance.sqrt(),
-        note: note.into(),
+        note,
     })
     .collect();
     lines.sort_by(|a, b| b.u.total_cmp(&a.u));
     lines
 }
 
-fn warnings(problem: &Problem, scene: &Scene, off: &Polar) -> Vec<String> {
+fn warnings(problem: &Problem, scene: &Scene, off: &Polar) -> Vec<Phrase> {
     let mut warnings = scene.warnings.clone();
-    warnings.push(format!(
+    warnings.push(say!(
         "the wheel's angles were assumed and not measured: {} equal steps of one turn; directions are those of the wheel as it \
          stands in the first photo, counter-clockwise from the card's x axis",
         scene.used.len()
     ));
     if off.direction_u95 > 1.6 {
-        warnings.push("the eccentricity is too small to tell its direction".into());
+        warnings.push(say!("the eccentricity is too small to tell its direction"));
     }
     if problem.drive.runout_limit.is_none() {
-        warnings.push(format!(
+        warnings.push(say!(
             "no run-out limit was given; the verdict is against {:.2} mm, which is ours",
             problem.runout_limit
         ));

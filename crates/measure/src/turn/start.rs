@@ -9,6 +9,8 @@ use nalgebra::Matrix3;
 use shimwright_camera::Camera;
 use shimwright_detect::FoundCorner;
 use shimwright_geom::{Pose, Vec2, Vec3};
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{
     CornerSight, EdgeSight, Options, PlanePoint, TurnPhoto, TurnPriors, TurnProblem, TurnState, Wobble,
     pose_of_plane,
@@ -36,7 +38,7 @@ pub(crate) struct Start {
     /// The state solved from the corners.
     pub state: TurnState,
     /// What to tell the user.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Phrase>,
 }
 
 impl Start {
@@ -177,8 +179,10 @@ fn solved(problem: &Problem, start: Start) -> Result<Start, Error> {
         .map_err(|error| {
             Error::unmeasurable(
                 None,
-                format!("card and ring do not fit one turning axis ({error})"),
-                "check that the card did not move and the ring is stuck fast, and take the photos again",
+                say!("card and ring do not fit one turning axis ({error})"),
+                say!(
+                    "check that the card did not move and the ring is stuck fast, and take the photos again"
+                ),
             )
         })?
         .state;
@@ -186,11 +190,11 @@ fn solved(problem: &Problem, start: Start) -> Result<Start, Error> {
     if turned < LEAST_TURN {
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "the wheel was turned by {:.0} degrees only between the photos",
                 turned.to_degrees()
             ),
-            "turn the wheel a little further for each photo, all the way round",
+            say!("turn the wheel a little further for each photo, all the way round"),
         ));
     }
     let priors = &start.priors;
@@ -255,11 +259,11 @@ fn target_pose(
     pose_of_plane(camera, &plane).map_err(|error| {
         Error::unmeasurable(
             Some(&photo.name),
-            format!(
+            say!(
                 "the pose of the {name} in {} cannot be solved ({error})",
                 photo.name
             ),
-            format!("take the photo again with the whole {name} in view"),
+            say!("take the photo again with the whole {name} in view"),
         )
     })
 }
@@ -294,15 +298,15 @@ fn check_enough(problem: &Problem, photos: &[Observed], used: &[usize], fewest: 
     for (name, where_to) in [
         (
             &problem.fixed.0,
-            "stick it on a part that stands still, in view beside the wheel",
+            say!("stick it on a part that stands still, in view beside the wheel"),
         ),
-        (&problem.turning.0, "stick it on the wheel around the axle"),
+        (&problem.turning.0, say!("stick it on the wheel around the axle")),
     ] {
         if photos.iter().all(|photo| corners_of(photo, name).is_none()) {
             return Err(Error::unmeasurable(
                 None,
-                format!("no photo shows the {name} with {FEWEST_CORNERS} or more corners"),
-                format!("{where_to}, and have all of it in every photo, sharp and without glare"),
+                say!("no photo shows the {name} with {FEWEST_CORNERS} or more corners"),
+                say!("{where_to}, and have all of it in every photo, sharp and without glare"),
             ));
         }
     }
@@ -312,14 +316,14 @@ fn check_enough(problem: &Problem, photos: &[Observed], used: &[usize], fewest: 
             .map(|i| &photos[i]);
         return Err(Error::unmeasurable(
             None,
-            format!(
+            say!(
                 "{} and {} are both in view in {} of the {fewest} photos that are needed; not in {}",
                 problem.fixed.0,
                 problem.turning.0,
                 used.len(),
                 list_of(missing)
             ),
-            "take the photos again with both targets whole in view, sharp and without glare",
+            say!("take the photos again with both targets whole in view, sharp and without glare"),
         ));
     }
     Ok(())

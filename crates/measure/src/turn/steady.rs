@@ -4,6 +4,8 @@ use super::problem::Problem;
 use super::start::Start;
 use crate::Error;
 use crate::observe::Observed;
+use shimwright_record::Phrase;
+use shimwright_say::say;
 use shimwright_solve::{Loose, Slip, Standing, Steadiness, steadiness};
 
 /// A slip must explain this much of chi-squared: far beyond what the search over all photos finds in noise (its five
@@ -23,7 +25,7 @@ pub(crate) struct Steady {
     /// Factor by which the scatter of the targets' poses exceeds what their corners' noise makes; at least 1.
     pub spread: f64,
     /// What to tell the user.
-    pub warning: Option<String>,
+    pub warning: Option<Phrase>,
 }
 
 /// Judges the photos; refuses a slip, and play that leaves no axis.
@@ -35,8 +37,8 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], start: &Start) -> Re
     let standings = standings.map_err(|error| {
         Error::unmeasurable(
             None,
-            format!("how the wheel stands in single photos cannot be solved ({error})"),
-            "take the photos again with both targets whole in view",
+            say!("how the wheel stands in single photos cannot be solved ({error})"),
+            say!("take the photos again with both targets whole in view"),
         )
     })?;
     let Some(found) = steadiness(&standings) else {
@@ -55,7 +57,7 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], start: &Start) -> Re
     if let Some(slip) = found.slip.filter(|slip| is_slip(&found, slip)) {
         return Err(slipped(problem, photos, start, &slip));
     }
-    let size = format!(
+    let size = say!(
         "by about {:.2} mm across the axis, {:.2} mm along it and {:.2} degrees of lean",
         found.across,
         found.along,
@@ -64,16 +66,18 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], start: &Start) -> Re
     if found.across > MOST_SHIFT || found.lean > MOST_LEAN {
         return Err(Error::unmeasurable(
             None,
-            format!("the wheel does not turn about one axis: it stands off it {size}"),
-            "check the bearings for play, that the ring is stuck fast and that the card did not move; then take the \
-             photos again without leaning on the wheel",
+            say!("the wheel does not turn about one axis: it stands off it {size}"),
+            say!(
+                "check the bearings for play, that the ring is stuck fast and that the card did not move; then take the \
+             photos again without leaning on the wheel"
+            ),
         ));
     }
     let matters = found.across > LEAST_SHIFT || found.lean > LEAST_LEAN;
     Ok(Steady {
         spread,
         warning: matters.then(|| {
-            format!(
+            say!(
                 "the photos do not quite share one turning axis; the wheel stands off it {size}: bearing play, a ring \
                  that is not stuck fast, or a card that moves; do a play check"
             )
@@ -93,16 +97,18 @@ fn slipped(problem: &Problem, photos: &[Observed], start: &Start, slip: &Slip) -
     let (target, hint) = match slip.what {
         Loose::Turning => (
             &problem.turning.0,
-            "stick the ring fast to the wheel and take all photos again",
+            say!("stick the ring fast to the wheel and take all photos again"),
         ),
         Loose::Fixed => (
             &problem.fixed.0,
-            "stick the card fast to a part that stands still, do not touch it, and take all photos again",
+            say!(
+                "stick the card fast to a part that stands still, do not touch it, and take all photos again"
+            ),
         ),
     };
     Error::unmeasurable(
         Some(name(slip.from)),
-        format!(
+        say!(
             "the {target} slipped by about {:.2} mm between {} and {}",
             slip.shift,
             name(slip.from - 1),

@@ -1,4 +1,4 @@
-import type { BudgetLine, CheckResult, Quantity } from "../../lib/backend";
+import type { BudgetLine, CheckResult, Quantity, Phrase } from "../../lib/backend";
 import { quantityOf } from "../../lib/format/checks";
 
 /** The gap of a result; absent when the check gave none. */
@@ -9,7 +9,7 @@ export function gapOf(result: CheckResult): Quantity | null {
 /** A line of the uncertainty budget, ready to be drawn. */
 export interface BudgetBar {
   part: string;
-  note: string;
+  note: Phrase;
   u: number;
   /** Length against the largest part, 0 to 1. */
   length: number;

@@ -34,7 +34,7 @@ export type Board = {
 export type BoardDetail = { board: Board; history: Array<HistoryEntry> };
 export type BoardSummary = { id: string; name: string; owner: string; last_check?: string; checks: number };
 export type BoardsShown = { boards: Array<BoardSummary>; all: number };
-export type BudgetLine = { part: string; u: number; note: string };
+export type BudgetLine = { part: Phrase; u: number; note: Phrase };
 export type BundleRequest = { record: RecordRequest; sign: boolean; with_place: boolean };
 export type BundleVerified = {
   file: string;
@@ -55,8 +55,9 @@ export type CheckResult = {
   verdict: Verdict;
   budget: Array<BudgetLine>;
   photos: Array<PhotoUse>;
-  warnings: Array<string>;
+  warnings: Array<Phrase>;
 };
+export type CodedPhrase = { text: string; code: string; values?: { [key in string]: PhraseValue } };
 export type Conformity = "within" | "outside" | "undecided";
 export type Corner = "left" | "right";
 export type CornerGap = {
@@ -127,7 +128,7 @@ export type Eccentricity = {
   axial_runout?: Quantity;
   axial_high_direction?: Quantity;
 };
-export type Failure = { code: FailureCode; message: string; hint: string; subject?: string };
+export type Failure = { code: FailureCode; message: Phrase; hint: Phrase; subject?: string };
 export type FailureCode = "bad-input" | "not-measurable" | "cancelled" | "not-found" | "storage" | "internal";
 export type FileFound = { path: string; name: string; size: string; kind: FileKind };
 export type FileKind = "backup" | "export" | "history" | "bundle";
@@ -136,11 +137,11 @@ export type Flanges = "none" | "inner" | "outer" | "both";
 export type FoundTarget = { name: string; corners: number; of: number; drawn: Array<Drawn> };
 export type GradeLimit = { grade: number; permissible: number; state: Conformity; kept: number };
 export type Guidance = {
-  headline: string;
-  steps: Array<string>;
-  notes: Array<string>;
-  cautions: Array<string>;
-  basis: Array<string>;
+  headline: Phrase;
+  steps: Array<Phrase>;
+  notes: Array<Phrase>;
+  cautions: Array<Phrase>;
+  basis: Array<Phrase>;
 };
 export type Height = StatedLength | { [key in string]: StatedLength };
 export type HistoryEntry = {
@@ -236,7 +237,7 @@ export type Measured = {
   draft_id: string;
   result: CheckResult;
   advice?: SpacerAdvice;
-  no_advice?: string;
+  no_advice?: Phrase;
   drive?: JobDrive;
 };
 export type MotorSide = {
@@ -289,7 +290,7 @@ export type PhotoAdded = {
   height: number;
   camera: string;
   found: Array<FoundTarget>;
-  notes: Array<string>;
+  notes: Array<Phrase>;
   wheel_angle?: number;
 };
 export type PhotoGlimpse = { id: string; name: string; width: number; height: number; drawn: Array<Drawn> };
@@ -298,13 +299,22 @@ export type PhotoUse = {
   corners: number;
   rms_px: number;
   used: boolean;
-  note?: string;
+  note?: Phrase;
   drawn?: Array<Drawn>;
 };
+export type Phrase = string | CodedPhrase;
+export type PhraseValue =
+  | { "is": "text"; text: string }
+  | { "is": "number"; value: number; decimals?: number; signed?: boolean }
+  | { "is": "length"; mm: number; u95?: number; decimals?: number }
+  | { "is": "measured"; value: number; u95: number; unit: string }
+  | { "is": "chance"; probability: number }
+  | { "is": "torque"; newton_metres: number }
+  | { "is": "words"; words: Phrase };
 export type PointVerified = { what: string; good: boolean; text: string };
 export type PrintScale = { x: number; y: number; u95: number };
 export type PrintedSheets = { files: Array<string> };
-export type ProgressNote = { step: string; done: number };
+export type ProgressNote = { step: Phrase; done: number };
 export type PulleySize = {
   teeth: number;
   pitch_diameter: number;
@@ -337,9 +347,9 @@ export type RecordsOfBoard = {
   sealed: number;
   public_key?: string;
 };
-export type RejectedSpacer = { rings: Array<string>; thickness: number; reason: string };
+export type RejectedSpacer = { rings: Array<string>; thickness: number; reason: Phrase };
 export type ScrewCircle = { count: number; first: number };
-export type ScrewPlace = { name: string; clockwise_from_screw_1: number };
+export type ScrewPlace = { name: Phrase; clockwise_from_screw_1: number };
 export type ScrewSize = "M3" | "M4" | "M5" | "M6" | "M8";
 export type SealTold = { number: number; seal: string; public_key?: string };
 export type ServiceAdvice = { items: Array<ServiceItem>; guidance: Guidance };
@@ -374,11 +384,11 @@ export type SpacerAdvice = {
   choices: Array<SpacerChoice>;
   ideal: Array<IdealSpacer>;
   rejected: Array<RejectedSpacer>;
-  headline: string;
-  steps: Array<string>;
-  notes: Array<string>;
-  cautions: Array<string>;
-  basis: Array<string>;
+  headline: Phrase;
+  steps: Array<Phrase>;
+  notes: Array<Phrase>;
+  cautions: Array<Phrase>;
+  basis: Array<Phrase>;
 };
 export type SpacerChoice = {
   corner: Corner;
@@ -409,7 +419,7 @@ export type Standing =
 export type Stated = { value: number; u95: number };
 export type StatedLength = { value: number; u95: number };
 export type TensionRange = { least?: number; most?: number };
-export type TighteningPass = { torque: number | null; order: Array<number>; told: string };
+export type TighteningPass = { torque: number | null; order: Array<number>; told: Phrase };
 export type TorqueAdvice = { lines: Array<TorqueLine>; guidance: Guidance };
 export type TorqueEntry = {
   class: string;
@@ -440,7 +450,7 @@ export type Trouble =
   | { "code": "covered"; target: string; share: number };
 export type TurnedWay = "clockwise" | "counter-clockwise";
 export type Value = Quantity | Array<Quantity>;
-export type Verdict = { state: Conformity; text: string; limit: number; probability: number };
+export type Verdict = { state: Conformity; text: Phrase; limit: number; probability: number };
 export type VisitNotes = {
   odometer_km: number | null;
   technician: string;

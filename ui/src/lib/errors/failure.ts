@@ -1,4 +1,4 @@
-import type { Failure, FailureCode } from "../backend/types";
+import type { Failure, FailureCode, Phrase } from "../backend/types";
 import { CATALOGUE, type PlainKey } from "../words/catalogue";
 import { filled } from "../words/text";
 import { t } from "../words/words.svelte";
@@ -12,12 +12,14 @@ const CODES: readonly FailureCode[] = [
   "internal",
 ];
 
+const isPhrase = (value: Phrase | undefined): boolean => typeof value === "string" || typeof value?.text === "string";
+
 function isFailure(thrown: unknown): thrown is Failure {
   if (typeof thrown !== "object" || thrown === null) return false;
   const candidate = thrown as Partial<Failure>;
   return (
-    typeof candidate.message === "string" &&
-    typeof candidate.hint === "string" &&
+    isPhrase(candidate.message) &&
+    isPhrase(candidate.hint) &&
     CODES.includes(candidate.code as FailureCode)
   );
 }

@@ -1,4 +1,4 @@
-import type { CheckResult, MeasureRequest, PhotoAdded, PhotoUse } from "../types";
+import type { CheckResult, MeasureRequest, PhotoAdded, PhotoUse, Phrase, PhraseValue } from "../types";
 import recorded from "./checks.json";
 import firstSheet from "./sheet-1.jpg";
 import secondSheet from "./sheet-2.jpg";
@@ -55,18 +55,40 @@ function use(file: string, check: CheckResult["check"]): PhotoUse {
   return picture ? { file, ...picture.seen.use } : { file, corners: 0, rms_px: 0, used: false, note: "no target found" };
 }
 
+const TENTH: PhraseValue = { is: "length", mm: 0.1, decimals: 2 };
+
 const PLAY: Pick<CheckResult, "values" | "verdict" | "budget" | "warnings"> = {
   values: {
     radial_play: { value: 0.183, u95: 0.041, unit: "mm" },
     axial_play: { value: 0.06, u95: 0.09, unit: "mm" },
     tilt_play: { value: 0.11, u95: 0.08, unit: "deg" },
   },
-  verdict: { state: "outside", text: "the radial play is above the limit of 0.10 mm", limit: 0.1, probability: 0.00002 },
+  verdict: { state: "outside", text: { text: "the radial play is above the limit of 0.10 mm", code: "the radial play is above the limit of {limit}", values: { limit: TENTH } }, limit: 0.1, probability: 0.00002 },
   budget: [
     { part: "corner noise", u: 0.019, note: "how well the corners of card and ring were located" },
     { part: "camera", u: 0.008, note: "what is known of the lens beforehand" },
   ],
-  warnings: ["no play limit was given; the verdict is against 0.10 mm, which is ours"],
+  warnings: [
+    {
+      text: "no play limit was given; the verdict is against 0.10 mm, which is ours",
+      code: "no play limit was given; the verdict is against {DEFAULT_PLAY_LIMIT}, which is ours",
+      values: { DEFAULT_PLAY_LIMIT: TENTH },
+    },
+  ],
+};
+
+const MADE_OF: PhraseValue = {
+  is: "words",
+  words: {
+    text: "0.52 mm of offset and 0.14 degrees between the axes",
+    code: "{0} of offset and {1} degrees between the axes",
+    values: { 0: { is: "length", mm: 0.52, decimals: 2 }, 1: { is: "number", value: 0.14, decimals: 2 } },
+  },
+};
+const CROOKED: Phrase = {
+  text: "the belt does not run straight: 0.52 mm of offset and 0.14 degrees between the axes together exceed 0.25 degrees",
+  code: "the belt does not run straight: {made_of} together exceed {limit} degrees",
+  values: { made_of: MADE_OF, limit: { is: "number", value: 0.25, decimals: 2 } },
 };
 
 const ALIGNMENT: typeof PLAY = {
@@ -76,10 +98,10 @@ const ALIGNMENT: typeof PLAY = {
     axis_angle: { value: 0.14, u95: 0.16, unit: "deg" },
     pulley_distance: { value: 121.3, u95: 0.5, unit: "mm" },
   },
-  verdict: { state: "outside", text: "offset and angle together are above the limit of 0.25 degrees", limit: 0.25, probability: 0.004 },
+  verdict: { state: "outside", text: CROOKED, limit: 0.25, probability: 0.004 },
   budget: [
-    { part: "edge noise", u: 0.05, note: "how well the edges of both pulleys were located" },
-    { part: "model choice", u: 0.02, note: "which line of a chamfer the edge is" },
+    { part: "edge noise", u: 0.05, note: "how well the pulleys' edges were located, and what light may do to them" },
+    { part: "chamfer", u: 0.02, note: "rounding and burrs of the edges" },
   ],
   warnings: [],
 };

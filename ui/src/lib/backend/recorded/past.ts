@@ -1,4 +1,4 @@
-import type { Board, Conformity, Corner, HistoryEntry } from "../types";
+import type { Board, Conformity, Corner, HistoryEntry, Phrase } from "../types";
 
 /** Gap and limit of earlier checks: day, corner, gap and its u95 in mm, the ring that was fitted. */
 const GAPS: [string, Corner, number, number, string, number][] = [
@@ -18,6 +18,17 @@ function stateOf(value: number, u95: number): Conformity {
   return value + u95 < LIMIT ? "outside" : "undecided";
 }
 
+const told = (text: string, code: string): Phrase => ({ text, code, values: { limit: { is: "length", mm: LIMIT, decimals: 2 } } });
+const MORE = "one more photo from nearer or from another side would help most";
+const TEXTS: Record<Conformity, Phrase> = {
+  within: told("the gap keeps the minimum of 0.50 mm", "the gap keeps the minimum of {limit}"),
+  outside: told("the gap is below the minimum of 0.50 mm", "the gap is below the minimum of {limit}"),
+  undecided: told(
+    `the gap is too near to the minimum of 0.50 mm to say; ${MORE}`,
+    `the gap is too near to the minimum of {limit} to say; ${MORE}`,
+  ),
+};
+
 /** A board's history of a year, newest first: for pictures of trends. */
 export function recordedPast(board: Board): HistoryEntry[] {
   return GAPS.map(([date, corner, value, u95, spacer_label, spacer_thickness], index): HistoryEntry => {
@@ -30,7 +41,7 @@ export function recordedPast(board: Board): HistoryEntry[] {
       result: {
         check: "gap",
         values: { gap: { value, u95, unit: "mm" } },
-        verdict: { state, text: `the gap is ${value} mm and must keep ${LIMIT} mm`, limit: LIMIT, probability: state === "within" ? 1 : 0 },
+        verdict: { state, text: TEXTS[state], limit: LIMIT, probability: state === "within" ? 1 : 0 },
         budget: [],
         photos: [],
         warnings: [],

@@ -1,7 +1,9 @@
-//! Writes the page's TypeScript types from the Rust types that cross to it.
+//! Writes the page's TypeScript types from the Rust types that cross to it, and the templates of what is said to it.
 //!
 //! `cargo run -p shimwright-app --features typescript --example emit_types` writes them; with `-- --check` it writes
-//! nothing and fails when the file is not what the Rust types say.
+//! nothing and fails when a file is not what the Rust sources say.
+
+mod templates;
 
 use shimwright_app::bridge;
 use shimwright_app::record::{
@@ -14,6 +16,10 @@ use std::process::ExitCode;
 use ts_rs::{Config, TS, TypeVisitor};
 
 const FILE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/../../ui/src/lib/backend/types.ts");
+const TEMPLATES: &str = concat!(
+    env!("CARGO_MANIFEST_DIR"),
+    "/../../ui/src/lib/words/engine/templates.json"
+);
 const HEAD: &str = "\
 // What crosses between the window and the workshop, made from the Rust types `shimwright_app::bridge` and
 // `shimwright_record` by `cargo run -p shimwright-app --features typescript --example emit_types`.
@@ -167,22 +173,29 @@ fn fields_of(text: &str) -> Vec<String> {
         .collect()
 }
 
-fn main() -> ExitCode {
-    let wanted = declarations();
-    let path = Path::new(FILE);
-    if std::env::args().any(|argument| argument == "--check") {
-        if std::fs::read_to_string(path).is_ok_and(|there| there == wanted) {
-            return ExitCode::SUCCESS;
-        }
-        eprintln!(
-            "{FILE} is not what the Rust types say; run this example without --check and commit the file"
-        );
-        return ExitCode::FAILURE;
+/// Writes a file, or with `check` compares it.
+fn settle(file: &str, wanted: &str, check: bool) -> Result<(), String> {
+    let path = Path::new(file);
+    if !check {
+        return std::fs::write(path, wanted).map_err(|error| format!("{file} cannot be written: {error}"));
     }
-    match std::fs::write(path, wanted) {
+    if std::fs::read_to_string(path).is_ok_and(|there| there == wanted) {
+        return Ok(());
+    }
+    Err(format!(
+        "{file} is not what the Rust sources say; run this example without --check and commit the file"
+    ))
+}
+
+fn main() -> ExitCode {
+    let check = std::env::args().any(|argument| argument == "--check");
+    let told = settle(FILE, &declarations(), check)
+        .and_then(|()| templates::all())
+        .and_then(|all| settle(TEMPLATES, &all, check));
+    match told {
         Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
-            eprintln!("{FILE} cannot be written: {error}");
+        Err(wrong) => {
+            eprintln!("{wrong}");
             ExitCode::FAILURE
         }
     }
