@@ -39,6 +39,10 @@ const SCREENS = [
   ["about", "settings.title"],
 ];
 
+/** What the measuring part says in English, as far as it holds no values, and is a sentence. */
+const ENGINE = JSON.parse(await readFile(new URL("../../ui/src/lib/words/engine/templates.json", import.meta.url), "utf8")).filter(
+  (code) => !code.includes("{") && code.split(" ").length > 3,
+);
 let browser;
 
 before(async () => (browser = await openBrowser("?past")));
@@ -71,6 +75,14 @@ const outOfSheet = (page) =>
       .filter((node) => node.checkVisibility() && node.getBoundingClientRect().right > node.closest(".sheet").getBoundingClientRect().right + 0.5)
       .map((node) => node.textContent.trim().slice(0, 60)),
   );
+/** English sentences of the measuring part on the page, also in what is folded away. */
+const english = (page, engine) =>
+  page.evaluate((engine) => {
+    const words = (text) => (text.match(/\p{L}{2,}/gu) ?? []).length;
+    const marked = [...document.querySelectorAll('main [lang="en"]')].map((node) => node.textContent.trim()).filter((text) => words(text) > 2);
+    const all = document.querySelector("main").textContent.toLowerCase();
+    return [...marked, ...engine.filter((text) => all.includes(text.toLowerCase()))];
+  }, engine);
 /** The system's languages, before the page's own scripts run. */
 const speaks = (language) => `Object.defineProperty(Navigator.prototype, "languages", { get: () => ["${language}"] })`;
 
@@ -91,6 +103,7 @@ for (const [language, system] of [["de", "de-AT"], ["fr", "fr-CA"]]) {
         await visit.look(where);
         assert.deepEqual(await brokenWords(page), [], `${where}: a word is broken`);
         assert.deepEqual(await outOfSheet(page), [], `${where}: out of its sheet`);
+        assert.deepEqual(await english(page, ENGINE), [], `${where}: said in English`);
       }
       assert.deepEqual(visit.troubles, []);
       await visit.close();
@@ -98,7 +111,7 @@ for (const [language, system] of [["de", "de-AT"], ["fr", "fr-CA"]]) {
   });
 }
 
-test("what the measuring part says is marked as English, and a failure has a head in the page's language", async () => {
+test("what is said in English only is marked so, and such a failure has a head in the page's language", async () => {
   const visit = await Visit.open("phone", browser, speaks("de-DE"));
   const { page } = visit;
   const english = (text) => page.locator('[lang="en"]', { hasText: text }).first();
@@ -113,7 +126,7 @@ test("what the measuring part says is marked as English, and a failure has a hea
   await visit.look("de-failure");
   await page.evaluate(() => (location.hash = "#/board/demo/care/recentre/left"));
   await page.getByRole("heading", { name: TEXTS.de["care.recentre"], level: 1 }).waitFor();
-  await page.locator('h2 [lang="en"]').first().waitFor();
+  await page.locator('h2 [lang="de"]').first().waitFor();
   await visit.close();
 });
 

@@ -8,7 +8,7 @@ export function gapOf(result: CheckResult): Quantity | null {
 
 /** A line of the uncertainty budget, ready to be drawn. */
 export interface BudgetBar {
-  part: string;
+  part: Phrase;
   note: Phrase;
   u: number;
   /** Length against the largest part, 0 to 1. */
