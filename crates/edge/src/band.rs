@@ -195,7 +195,8 @@ impl Sums {
     /// Chi-squared with every level at its best.
     fn cost(&self, shade: Option<Shade>) -> Option<f64> {
         let mut normal = self.normal;
-        add_level_priors(&mut normal, self.top, GUESSED, shade);
+        let guessed = if shade.is_some() { FREE } else { GUESSED };
+        add_level_priors(&mut normal, self.top, guessed, shade);
         let levels = normal.cholesky()?.solve(&self.right);
         Some((self.square - levels.dot(&self.right)).max(0.0))
     }
@@ -207,6 +208,9 @@ const SLOPE: f64 = 0.05;
 /// How far a chamfer's light is taken to lie from the mean of its neighbours (standard deviation), as a share of the
 /// brightest light near it, where a piece has to do with its own pixels.
 const GUESSED: f64 = 0.5;
+/// The same where all pieces of an edge tell together how bright its chamfer is: a guess that each of them brought along would
+/// count as often as there are pieces, and draw the edge. It only keeps the levels determined.
+pub(crate) const FREE: f64 = 2.0;
 
 /// Weak knowledge of the levels: the chamfer lies near the mean of its neighbours, give or take `guessed` of the
 /// brightest light near it; the light beside it changes little from pixel to pixel. All have an expectation of zero, so

@@ -2,7 +2,7 @@
 //! light that the chamfer may throw back, at each blur.
 
 use crate::Strip;
-use crate::band::{Band, Noise, Sums, add_level_priors, weights};
+use crate::band::{Band, FREE, Noise, Sums, add_level_priors, weights};
 use nalgebra::SVector;
 
 /// Places and shares over which a table is made.
@@ -35,11 +35,6 @@ pub struct BandTable {
     /// Degrees of freedom.
     pub freedom: f64,
 }
-
-/// How freely a chamfer's light is taken to differ from the mean of its neighbours, as a share of the brightest light
-/// near it. All pieces of an edge share the same chamfer: a guess that each of them brought along would count as often
-/// as there are pieces, and draw the edge. It only keeps the levels determined.
-const FREE: f64 = 2.0;
 
 /// Fills a table for a band `width` px wide. `None` when the strip does not determine its levels.
 pub fn band_table(

@@ -7,7 +7,7 @@
 //! photos and turns against the wheel, so it does not pass for eccentricity.
 
 use super::rim::{SECTORS, StripPiece, sector_of};
-use crate::chamfer_light::{SHARE_STEP, SHARES, Weighed, weighed};
+use crate::chamfer_light::{SHARE_STEP, SHARES, Weighed, unusual, weighed};
 use nalgebra::{SMatrix, SVector};
 use shimwright_edge::{BandCost, Shade, fit_band_shades};
 use std::f64::consts::TAU;
@@ -68,8 +68,10 @@ fn costs_of(piece: &StripPiece) -> Option<[f64; SHARES]> {
 fn share_in(costs: &[[f64; SHARES]], i: usize) -> Weighed {
     let count = costs.len();
     let beside = [(i + count - 1) % count, (i + 1) % count];
-    // Neighbouring pieces share grain, so their costs are not independent: half of it is believed.
-    let cost = |k: usize| 0.5 * (costs[i][k] + 0.5 * (costs[beside[0]][k] + costs[beside[1]][k]));
+    // Neighbouring pieces share grain, so their costs are not independent: half of it is believed. What is usual is known
+    // once, however many pieces there are.
+    let cost =
+        |k: usize| 0.5 * (costs[i][k] + 0.5 * (costs[beside[0]][k] + costs[beside[1]][k])) + unusual(k);
     weighed(&std::array::from_fn::<f64, SHARES, _>(cost))
 }
 
