@@ -7,7 +7,7 @@ use shimwright_measure::Kind;
 use shimwright_record::{
     CheckKind, CheckResult, Height, Job, JobDrive, JobPhoto, PrintScale, StatedLength, TurnedWay,
 };
-use shimwright_synth::{TurnLimits, TurnScene, render};
+use shimwright_synth::{Play, TurnLimits, TurnScene, render};
 use shimwright_tests::coverage::Coverage;
 use shimwright_tests::made::{self, Made};
 use std::collections::BTreeMap;
@@ -20,7 +20,12 @@ const LIMITS: TurnLimits = TurnLimits {
     tilt: 0.004,
     chamfer: (0.05, 0.25),
     scale_sigma: 0.0005,
-    play_sigma: 0.0,
+    play: Play {
+        across: 0.0,
+        along: 0.0,
+        lean: 0.0,
+    },
+    held: false,
     distance: (255.0, 310.0),
     stand: true,
 };

@@ -41,7 +41,7 @@ pub use print::Print;
 pub use render::render;
 pub use scene::{Scene, Surface};
 pub use shot::{Sensor, Shot, looking_at};
-pub use turn::{TurnLimits, TurnPhoto, TurnScene, TurnTruth};
+pub use turn::{Play, TurnLimits, TurnPhoto, TurnScene, TurnTruth};
 
 #[cfg(test)]
 mod tests;

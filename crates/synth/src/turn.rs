@@ -28,8 +28,10 @@ pub struct TurnLimits {
     pub chamfer: (f64, f64),
     /// Standard deviation of each print scale factor, of card and ring alike.
     pub scale_sigma: f64,
-    /// Play: standard deviation of where the axle's end lies in each photo, mm.
-    pub play_sigma: f64,
+    /// How the axle's end moves between the photos.
+    pub play: Play,
+    /// Whether a hand holds the wheel's angle, to within a fifth of a degree, while it pushes and pulls.
+    pub held: bool,
     /// From the camera to the pulley, mm.
     pub distance: (f64, f64),
     /// Whether the phone stands on a stand and the wheel is turned by equal steps, as well as a hand can.
@@ -45,10 +47,33 @@ impl Default for TurnLimits {
             tilt: 0.004,
             chamfer: (0.05, 0.25),
             scale_sigma: 0.0005,
-            play_sigma: 0.0,
+            play: Play::default(),
+            held: false,
             distance: (255.0, 310.0),
             stand: false,
         }
+    }
+}
+
+/// How the axle's end lies in each photo against where it belongs, as standard deviations.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Play {
+    /// Square to the axle, each way, mm.
+    pub across: f64,
+    /// Along the axle, mm.
+    pub along: f64,
+    /// How the axle leans, each way, rad.
+    pub lean: f64,
+}
+
+impl Play {
+    /// A place of the axle's end, as world-from-axle. What is not across is drawn from a source of its own: a seed's series
+    /// stay what they were.
+    fn place(&self, random: &mut Random, more: &mut Random) -> Pose {
+        let across = Vec3::new(0.0, random.normal(), random.normal()) * self.across;
+        let along = Vec3::x() * (self.along * more.normal());
+        let lean = Vec3::new(0.0, more.normal(), more.normal()) * self.lean;
+        Pose::from_rotation_vector(lean, across + along)
     }
 }
 
@@ -96,6 +121,8 @@ pub struct TurnPhoto {
     pub shot: Shot,
     /// Frame of the rim's face, z away from the camera.
     pub world_from_rim: Pose,
+    /// Frame of the printed ring, its middle the origin, z into the paper.
+    pub world_from_ring: Pose,
     /// Radius of the rim's face, inside its chamfer.
     pub face_radius: f64,
 }
@@ -129,11 +156,14 @@ const PAPER: f64 = 0.25;
 
 /// How far a step of a hand that means them all equal is off, rad.
 const STEP_SIGMA: f64 = 0.02;
+/// How far a hand that holds the wheel's angle lets it turn, rad.
+const HELD_SIGMA: f64 = 0.0035;
 
 impl TurnScene {
     /// A series of its own for each seed, with the definitions of its card and its ring.
     pub fn random(card: &Target, ring: &Target, limits: &TurnLimits, seed: u64) -> Self {
         let mut random = Random::new(seed ^ 0x7475_726e);
+        let mut more = Random::new(seed ^ 0x706c_6179);
         let body = Body::random(limits, &mut random);
         let card_sheet = card_below(limits, &mut random);
         let fixed = surroundings(&card_sheet, card, &mut random);
@@ -142,17 +172,18 @@ impl TurnScene {
         let camera = drive::phone(&mut random, limits.width);
         let first = random.between(0.0, std::f64::consts::TAU);
         let step = std::f64::consts::TAU / limits.photos.max(1) as f64;
-        let mut uneven = |k: usize| match limits.stand {
-            true => first + step * k as f64 + STEP_SIGMA * random.normal(),
-            false => first + step * (k as f64 + random.between(-0.4, 0.4)),
+        let mut uneven = |k: usize| match (limits.held, limits.stand) {
+            (true, _) => first + HELD_SIGMA * random.normal(),
+            (false, true) => first + step * k as f64 + STEP_SIGMA * random.normal(),
+            (false, false) => first + step * (k as f64 + random.between(-0.4, 0.4)),
         };
         let angles: Vec<f64> = (0..limits.photos).map(&mut uneven).collect();
         let still = limits.stand.then(|| view(limits, &mut random));
         let photos = angles
             .iter()
             .map(|&angle| {
-                let play = Vec3::new(0.0, random.normal(), random.normal()) * limits.play_sigma;
-                let turned = Pose::from_rotation_vector(Vec3::x() * angle, play);
+                let about = Pose::from_rotation_vector(Vec3::x() * angle, Vec3::zeros());
+                let turned = limits.play.place(&mut random, &mut more) * about;
                 TurnPhoto {
                     scene: scene(&fixed, &wheel, &turned, light),
                     shot: Shot {
@@ -161,6 +192,7 @@ impl TurnScene {
                         sensor: drive::sensor(&mut random, limits.width),
                     },
                     world_from_rim: turned * body.wheel_from_rim,
+                    world_from_ring: turned * body.ring.world_from_sheet,
                     face_radius: body.radius - body.chamfer,
                 }
             })
