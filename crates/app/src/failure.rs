@@ -62,17 +62,14 @@ impl Failure {
 
     /// A photo that cannot be read.
     pub(crate) fn of_photo(name: &str, error: &shimwright_photo::Error) -> Self {
-        let (message, hint) = halves(&error.to_string(), "; ");
+        let (message, hint) = parts(error.halves());
         Self::bad_input(say!("{name}: {message}"), hint).about(name)
     }
 }
 
-/// An error's text as what is wrong and what to do, at the mark that its crate puts between the two.
-fn halves(text: &str, mark: &str) -> (Phrase, Phrase) {
-    match text.split_once(mark) {
-        Some((message, hint)) => (Phrase::foreign(message), Phrase::foreign(hint)),
-        None => (Phrase::foreign(text), say!("try again")),
-    }
+/// What is wrong and what to do, as an error's own crate tells them.
+fn parts((message, hint): (Phrase, Option<Phrase>)) -> (Phrase, Phrase) {
+    (message, hint.unwrap_or_else(|| say!("try again")))
 }
 
 impl From<shimwright_measure::Error> for Failure {
@@ -94,15 +91,12 @@ impl From<shimwright_measure::Error> for Failure {
 impl From<shimwright_history::Error> for Failure {
     fn from(error: shimwright_history::Error) -> Self {
         use shimwright_history::Error;
-        let text = error.to_string();
+        let (message, hint) = parts(error.halves());
         match error {
             Error::NotFound { id, .. } => {
-                Self::not_found(Phrase::foreign(text), say!("look at the list of what there is")).about(id)
+                Self::not_found(message, say!("look at the list of what there is")).about(id)
             }
-            Error::SameLabel(label) => {
-                let (message, hint) = halves(&text, "; ");
-                Self::bad_input(message, hint).about(label)
-            }
+            Error::SameLabel(label) => Self::bad_input(message, hint).about(label),
             Error::ChangedMeanwhile(_)
             | Error::HasId(_)
             | Error::InUse
@@ -110,21 +104,14 @@ impl From<shimwright_history::Error> for Failure {
             | Error::NoSuchDatabase(_)
             | Error::NoPhotoPlace { .. }
             | Error::PlaceStays(_)
-            | Error::NotEmpty { .. } => {
-                let (message, hint) = halves(&text, "; ");
-                Self::bad_input(message, hint)
-            }
+            | Error::NotEmpty { .. } => Self::bad_input(message, hint),
             Error::Exists(path)
             | Error::NoHistory(path)
             | Error::NoBackup { path, .. }
             | Error::BadExport { path, .. } => {
-                let (message, hint) = halves(&text, "; ");
                 Self::bad_input(message, hint).about(path.display().to_string())
             }
-            _ => {
-                let (message, hint) = halves(&text, "; ");
-                Self::new(FailureCode::Storage, message, hint)
-            }
+            _ => Self::new(FailureCode::Storage, message, hint),
         }
     }
 }
@@ -138,28 +125,28 @@ impl From<shimwright_advice::Error> for Failure {
 
 impl From<shimwright_camera::Error> for Failure {
     fn from(error: shimwright_camera::Error) -> Self {
-        let (message, hint) = halves(&error.to_string(), "; ");
+        let (message, hint) = parts(error.halves());
         Self::bad_input(message, hint).about("camera")
     }
 }
 
 impl From<shimwright_evidence::Error> for Failure {
     fn from(error: shimwright_evidence::Error) -> Self {
-        let (message, hint) = halves(&error.to_string(), "; ");
+        let (message, hint) = parts(error.halves());
         Self::bad_input(message, hint)
     }
 }
 
 impl From<shimwright_receive::Error> for Failure {
     fn from(error: shimwright_receive::Error) -> Self {
-        let (message, hint) = halves(&error.to_string(), "; ");
+        let (message, hint) = parts(error.halves());
         Self::bad_input(message, hint)
     }
 }
 
 impl From<shimwright_report::Error> for Failure {
     fn from(error: shimwright_report::Error) -> Self {
-        let (message, hint) = halves(&error.to_string(), "; ");
+        let (message, hint) = parts(error.halves());
         Self::bad_input(message, hint)
     }
 }

@@ -1,7 +1,7 @@
 //! What can be wrong with a camera profile.
 
 /// A camera profile that cannot be used.
-#[derive(Debug, thiserror::Error, PartialEq)]
+#[derive(Debug, thiserror::Error, shimwright_say::Halves, PartialEq)]
 #[non_exhaustive]
 pub enum Error {
     /// The text is not a profile.

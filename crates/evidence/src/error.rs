@@ -1,7 +1,7 @@
 //! Why a bundle could not be made or read at all. What is wrong inside a bundle that can be read is a finding.
 
 /// Why a bundle could not be made or read at all.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error, shimwright_say::Halves)]
 #[non_exhaustive]
 pub enum Error {
     /// The file is no zip archive, or its index was changed or cut off.

@@ -1,9 +1,11 @@
 //! Why the history could not be read or written.
 
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 use std::path::{Path, PathBuf};
 
 /// Why the history could not be read or written.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, thiserror::Error, shimwright_say::Halves)]
 #[non_exhaustive]
 pub enum Error {
     /// The folder cannot be made or written.
@@ -191,13 +193,14 @@ pub enum Error {
 }
 
 /// The way out of a damaged database.
-fn mended_by(newest_copy: &Option<String>) -> String {
+fn mended_by(newest_copy: &Option<String>) -> Phrase {
     match newest_copy {
-        Some(day) => format!(
+        Some(day) => say!(
             "restore the copy of {day} under Keep in the app or with `shimwright restore --newest-copy`; the damaged file is kept aside"
         ),
-        None => "restore it from a backup with `shimwright restore FILE`, which keeps the damaged file aside"
-            .into(),
+        None => say!(
+            "restore it from a backup with `shimwright restore FILE`, which keeps the damaged file aside"
+        ),
     }
 }
 

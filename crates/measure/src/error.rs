@@ -70,8 +70,8 @@ impl Error {
 
     /// A photo that could not be decoded: its message holds the way to mend it after the first semicolon.
     pub(crate) fn from_photo(name: &str, error: &photo::Error) -> Self {
-        let text = error.to_string();
-        let (message, hint) = text.split_once("; ").unwrap_or((&text, "use the original photo"));
-        Self::bad(Some(name), say!("{name}: {message}"), Phrase::foreign(hint))
+        let (message, hint) = error.halves();
+        let hint = hint.unwrap_or_else(|| say!("use the original photo"));
+        Self::bad(Some(name), say!("{name}: {message}"), hint)
     }
 }

@@ -157,7 +157,7 @@ impl Scene {
                 })
                 .collect();
             let pose = pose_of_plane(&cameras.cameras[camera], &plane)
-                .map_err(|error| no_pose(&setting, &photos[i], Phrase::foreign(error.to_string())))?;
+                .map_err(|error| no_pose(&setting, &photos[i], error.halves().0))?;
             states.push(PhotoState {
                 camera_from_fixed: pose,
                 focal: 1.0,

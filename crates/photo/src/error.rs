@@ -4,7 +4,7 @@ use crate::Format;
 use std::fmt::Display;
 
 /// Why a photo cannot be read. All of these are bad input; each message says how to mend it.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error, shimwright_say::Halves)]
 #[non_exhaustive]
 pub enum Error {
     /// No bytes at all.

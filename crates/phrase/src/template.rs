@@ -39,6 +39,34 @@ pub fn escaped(words: &str) -> String {
     words.replace('{', "{{").replace('}', "}}")
 }
 
+/// The mark in a message between what is wrong and what to do.
+const MARK: &str = "; ";
+
+/// What is wrong and what to do, of a message that says both; the fields of a tuple, `{0}`, are called `{of_0}` in both.
+pub fn split(message: &str) -> (String, Option<String>) {
+    let named = (0..10).fold(message.to_owned(), |text, k| {
+        text.replace(&format!("{{{k}}}"), &format!("{{of_{k}}}"))
+            .replace(&format!("{{{k}:"), &format!("{{of_{k}:"))
+    });
+    match named.split_once(MARK) {
+        Some((wrong, mend)) => (wrong.to_owned(), Some(mend.to_owned())),
+        None => (named, None),
+    }
+}
+
+/// The templates of what is wrong and what to do in a message.
+///
+/// # Errors
+/// As [`of`].
+pub fn halves(message: &str) -> Result<Vec<String>, String> {
+    let (wrong, mend) = split(message);
+    [Some(wrong), mend]
+        .into_iter()
+        .flatten()
+        .map(|half| Ok(of(&half)?.code))
+        .collect()
+}
+
 /// Takes a format string apart.
 ///
 /// # Errors

@@ -3,7 +3,7 @@
 use std::net::IpAddr;
 
 /// Why a server does not start.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, thiserror::Error, shimwright_say::Halves)]
 #[non_exhaustive]
 pub enum Error {
     /// An address that others than the local network may reach, or all addresses at once.

@@ -1,7 +1,7 @@
 //! Why a document could not be made.
 
 /// Why a document could not be made.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, thiserror::Error, shimwright_say::Halves)]
 #[non_exhaustive]
 pub enum Error {
     /// A sheet of a target that the definitions do not have.

@@ -4,6 +4,8 @@
 //! `{photo} leaves the gap open by {u95}`, and which holds both values with their kinds. Crates that use it depend on
 //! `shimwright-phrase` as well.
 
+mod halves;
+
 use proc_macro::TokenStream;
 use proc_macro2::TokenStream as Tokens;
 use quote::{format_ident, quote};
@@ -18,6 +20,7 @@ struct Sentence {
 }
 
 /// An argument after the format string.
+#[derive(Clone)]
 struct Given {
     name: Option<Ident>,
     expression: Expr,
@@ -57,6 +60,16 @@ pub fn say(input: TokenStream) -> TokenStream {
         .into()
 }
 
+/// Gives an error type of `thiserror` a function `halves`: what is wrong, and what to do, as phrases. They are the two parts of
+/// each variant's message, which has `; ` between them.
+#[proc_macro_derive(Halves)]
+pub fn halves(input: TokenStream) -> TokenStream {
+    let input = parse_macro_input!(input as syn::DeriveInput);
+    halves::derive(&input)
+        .unwrap_or_else(syn::Error::into_compile_error)
+        .into()
+}
+
 fn expand(sentence: &Sentence) -> syn::Result<Tokens> {
     let format = &sentence.format;
     let Template { code, places } =
@@ -82,7 +95,7 @@ fn expand(sentence: &Sentence) -> syn::Result<Tokens> {
     }
     let values = values.iter().map(|(name, value)| quote!((#name, #value)));
     Ok(quote! {
-        match (#(&#expressions,)*) {
+        match (#(&(#expressions),)*) {
             (#(#held,)*) => ::shimwright_phrase::Phrase::made(
                 #code,
                 ::std::format!(#format, #(#handed_on),*),

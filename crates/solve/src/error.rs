@@ -1,7 +1,7 @@
 //! What can go wrong in a solve.
 
 /// A solve that gave nothing usable.
-#[derive(Clone, Debug, thiserror::Error, PartialEq)]
+#[derive(Clone, Debug, thiserror::Error, shimwright_say::Halves, PartialEq)]
 #[non_exhaustive]
 pub enum Error {
     /// Fewer observations than unknowns.

@@ -1,7 +1,7 @@
 //! Why a recording cannot be used.
 
 /// Why a recording cannot be used. All of these are bad input; each message says how to mend it.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error, shimwright_say::Halves)]
 #[non_exhaustive]
 pub enum Error {
     /// No bytes at all.

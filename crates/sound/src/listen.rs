@@ -6,6 +6,8 @@ use crate::pluck::{Ear, Pitch, Unclear};
 use crate::steady::without_steady_tones;
 use crate::track::Track;
 use crate::{Known, Recording, Tone};
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 
 /// Most plucks that are looked at; the first ones count.
 const MOST_PLUCKS: usize = 40;
@@ -101,7 +103,7 @@ impl Heard {
 }
 
 /// Why a recording says nothing of a span.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error, shimwright_say::Halves)]
 #[non_exhaustive]
 pub enum NotClear {
     /// Nothing but silence.
@@ -308,10 +310,10 @@ fn shares(weights: impl Iterator<Item = f64>) -> Vec<f64> {
     weights.into_iter().map(|weight| weight / sum).collect()
 }
 
-fn count(plucks: usize) -> String {
+fn count(plucks: usize) -> Phrase {
     match plucks {
-        1 => "one pluck".into(),
-        n => format!("{n} plucks, of which none is clear,"),
+        1 => say!("one pluck"),
+        n => say!("{n} plucks, of which none is clear,"),
     }
 }
 
@@ -321,7 +323,7 @@ fn listed(frequencies_hz: &[f64]) -> String {
 }
 
 /// The commonest kind of reason in words, with the numbers of its first pluck.
-fn reasons(plucks: &[Pluck]) -> String {
+fn reasons(plucks: &[Pluck]) -> Phrase {
     let unclear = |pluck: &Pluck| pluck.heard.as_ref().err().copied();
     let first = plucks
         .iter()
@@ -334,22 +336,22 @@ fn reasons(plucks: &[Pluck]) -> String {
             Unclear::Either { .. } => 4,
         });
     match first {
-        None | Some(Unclear::NoRing) => "nothing rings after it".into(),
-        Some(Unclear::Faint) => "it is too faint over the noise".into(),
+        None | Some(Unclear::NoRing) => say!("nothing rings after it"),
+        Some(Unclear::Faint) => say!("it is too faint over the noise"),
         Some(Unclear::Blunt {
             frequency_hz,
             sigma_hz,
         }) => {
-            format!(
+            say!(
                 "near {frequency_hz:.0} Hz it dies away too fast to be told better than {:.1} Hz",
                 1.96 * sigma_hz
             )
         }
         Some(Unclear::TwoSounds { string_hz, other_hz }) => {
-            format!("beside {string_hz:.0} Hz another sound at {other_hz:.0} Hz is as loud")
+            say!("beside {string_hz:.0} Hz another sound at {other_hz:.0} Hz is as loud")
         }
         Some(Unclear::Either { first_hz, second_hz }) => {
-            format!("it may be {first_hz:.0} Hz or {second_hz:.0} Hz")
+            say!("it may be {first_hz:.0} Hz or {second_hz:.0} Hz")
         }
     }
 }

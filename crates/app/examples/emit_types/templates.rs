@@ -98,7 +98,37 @@ fn source(text: &str, found: &mut BTreeSet<String>) -> Result<(), String> {
     // What tests say nobody reads.
     let said = text.split("#[cfg(test)]\nmod ").next().unwrap_or(text);
     let tokens: TokenStream = said.parse().map_err(|error| format!("{error}"))?;
+    if said.contains("shimwright_say::Halves") {
+        messages(tokens.clone(), found)?;
+    }
     calls(tokens, found)
+}
+
+/// Looks for `#[error("…")]`, whose halves are phrases of their own.
+fn messages(tokens: TokenStream, found: &mut BTreeSet<String>) -> Result<(), String> {
+    for token in tokens {
+        let TokenTree::Group(group) = token else { continue };
+        let inside: Vec<TokenTree> = group.stream().into_iter().collect();
+        match inside.as_slice() {
+            [TokenTree::Ident(name), TokenTree::Group(said)] if name == "error" => {
+                let first = said
+                    .stream()
+                    .into_iter()
+                    .next()
+                    .ok_or("a message without words")?;
+                found.extend(shimwright_phrase::template::halves(&words(&first)?)?);
+            }
+            _ => messages(group.stream(), found)?,
+        }
+    }
+    Ok(())
+}
+
+/// The text of a literal.
+fn words(literal: &TokenTree) -> Result<String, String> {
+    let literal = literal.to_string();
+    let read: syn::LitStr = syn::parse_str(&literal).map_err(|error| format!("{literal}: {error}"))?;
+    Ok(read.value())
 }
 
 /// Looks for `say!("…"`, also within other macros.
@@ -112,10 +142,8 @@ fn calls(tokens: TokenStream, found: &mut BTreeSet<String>) -> Result<(), String
         };
         if called && group.delimiter() == Delimiter::Parenthesis {
             let first = group.stream().into_iter().next();
-            let literal = first.ok_or("`say!` without words")?.to_string();
-            let literal: syn::LitStr =
-                syn::parse_str(&literal).map_err(|error| format!("{literal}: {error}"))?;
-            found.insert(template::of(&literal.value())?.code);
+            let literal = words(&first.ok_or("`say!` without words")?)?;
+            found.insert(template::of(&literal)?.code);
         }
         calls(group.stream(), found)?;
     }

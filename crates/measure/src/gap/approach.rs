@@ -50,7 +50,7 @@ pub(crate) fn near(
         joint.edge_loss = Loss::Cauchy(3.0);
         state = joint
             .solve(state.clone(), &OPTIONS)
-            .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?
+            .map_err(|error| does_not_fit(error.halves().0))?
             .state;
     }
     Ok(state)

@@ -11,7 +11,6 @@ use super::tables;
 use crate::Error;
 use crate::observe::Observed;
 use shimwright_detect::cores;
-use shimwright_record::Phrase;
 use shimwright_say::say;
 use shimwright_solve::{EdgeSight, FeatureId, JointSolution, JointState, Options};
 
@@ -182,6 +181,6 @@ fn widened(
     let again = start
         .joint(problem, &edges, &solution.state)
         .solve(solution.state.clone(), &Options::default())
-        .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
+        .map_err(|error| does_not_fit(error.halves().0))?;
     Ok((edges, again))
 }

@@ -67,7 +67,7 @@ impl Disturbed<'_> {
             }
             let part = AT_ONCE.min(count - gaps.len() as u32);
             let states = solve_again(&joint, &refined.solution, &OPTIONS, part as usize, random.bits())
-                .map_err(|error| impossible(Phrase::foreign(error.to_string())))?;
+                .map_err(|error| impossible(error.halves().0))?;
             lost += part - states.len() as u32;
             // An interval of those that could be solved alone would be too narrow.
             if f64::from(lost) > MOST_LOST * f64::from(count) {

@@ -104,7 +104,7 @@ impl<'a> Rounds<'a> {
             let solution = self
                 .problem(&sights, &state)
                 .solve(state.clone(), &ROUND_OPTIONS)
-                .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
+                .map_err(|error| does_not_fit(error.halves().0))?;
             state = solution.state;
             settled = Some((found, sights));
         }
@@ -259,7 +259,7 @@ impl<'a> Rounds<'a> {
         let solution = self
             .problem(&sights, &state)
             .solve(state.clone(), &Options::default())
-            .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
+            .map_err(|error| does_not_fit(error.halves().0))?;
         Ok((sights, solution))
     }
 

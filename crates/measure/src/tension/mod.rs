@@ -6,7 +6,6 @@ mod verdict;
 
 use crate::{Error, Watch};
 use problem::Problem;
-use shimwright_record::Phrase;
 use shimwright_record::{CheckResult, Job};
 use shimwright_say::say;
 use shimwright_sound::{Limits, Recording, listen};
@@ -33,13 +32,9 @@ pub fn measure_tension(job: &Job, sound: &SoundInput, watch: &dyn Watch) -> Resu
         return Err(Error::cancelled());
     }
     let heard = listen(&recording).map_err(|unclear| {
-        let text = unclear.to_string();
-        let (message, hint) = text.rsplit_once("; ").unwrap_or((&text, "record it again"));
-        Error::unmeasurable(
-            Some(sound.name),
-            say!("{}: {message}", sound.name),
-            Phrase::foreign(hint),
-        )
+        let (message, hint) = unclear.halves();
+        let hint = hint.unwrap_or_else(|| say!("record it again"));
+        Error::unmeasurable(Some(sound.name), say!("{}: {message}", sound.name), hint)
     })?;
     let result = result::tell(&problem, &recording, &heard);
     watch.step(say!("done"), 1.0);
@@ -52,12 +47,8 @@ pub fn measure_tension(job: &Job, sound: &SoundInput, watch: &dyn Watch) -> Resu
 /// Bad input: no WAV file, or one that is cut short, too long or too short.
 pub fn read_recording(sound: &SoundInput) -> Result<Recording, Error> {
     Recording::from_wav(sound.bytes, &Limits::default()).map_err(|error| {
-        let text = error.to_string();
-        let (message, hint) = text.split_once("; ").unwrap_or((&text, "record the pluck again"));
-        Error::bad(
-            Some(sound.name),
-            say!("{}: {message}", sound.name),
-            Phrase::foreign(hint),
-        )
+        let (message, hint) = error.halves();
+        let hint = hint.unwrap_or_else(|| say!("record the pluck again"));
+        Error::bad(Some(sound.name), say!("{}: {message}", sound.name), hint)
     })
 }

@@ -59,7 +59,7 @@ pub(crate) fn tell(
     let covariance = measured
         .solution
         .covariance()
-        .map_err(|error| open(Phrase::foreign(error.to_string())))?;
+        .map_err(|error| open(error.halves().0))?;
     let told = Told {
         measured,
         joint,

@@ -148,7 +148,7 @@ pub(crate) fn measure(
         let solution = start
             .joint(problem, &sights, &state)
             .solve(state.clone(), &ROUND_OPTIONS)
-            .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
+            .map_err(|error| does_not_fit(error.halves().0))?;
         state = solution.state.clone();
         let located = with_residuals(&state, pieces);
         sectors = believed(&sectors, &looked, &located);
@@ -165,7 +165,7 @@ pub(crate) fn measure(
     let solution = start
         .joint(problem, &sights, &state)
         .solve(state, &Options::default())
-        .map_err(|error| does_not_fit(Phrase::foreign(error.to_string())))?;
+        .map_err(|error| does_not_fit(error.halves().0))?;
     let located = with_residuals(&solution.state, located);
     let look = Look::new(problem, photos, &start, &sectors);
     let last = ROUNDS[ROUNDS.len() - 1];
