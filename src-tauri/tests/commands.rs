@@ -76,6 +76,12 @@ fn a_board_is_kept_and_listed() {
     assert_eq!(listed(&page), Ok(json!([])));
 }
 
+/// The English words of a phrase that the page can say in its own language: one with a code.
+fn words(phrase: &Value) -> &str {
+    assert!(phrase["code"].is_string(), "{phrase}");
+    phrase["text"].as_str().expect("a phrase has words")
+}
+
 #[test]
 fn a_failure_comes_as_code_message_and_hint() {
     let (_folder, page) = fresh();
@@ -83,8 +89,8 @@ fn a_failure_comes_as_code_message_and_hint() {
         .ask("board", json!({ "id": "nobody" }))
         .expect_err("no such board");
     assert_eq!(failure["code"], "not-found");
-    assert!(failure["message"].as_str().is_some_and(|text| !text.is_empty()));
-    assert!(failure["hint"].as_str().is_some_and(|text| !text.is_empty()));
+    assert!(!words(&failure["message"]).is_empty());
+    assert!(!words(&failure["hint"]).is_empty());
     let late = page
         .ask("save_check", json!({ "draftId": "gone", "workDone": "" }))
         .expect_err("no such draft");
@@ -100,12 +106,7 @@ fn a_photo_comes_as_raw_bytes_with_its_name_in_a_header() {
         .send("open_photo", InvokeBody::Raw(vec![1, 2, 3]), headers.clone())
         .expect_err("not a photo");
     assert_eq!(broken["code"], "bad-input");
-    assert!(
-        broken["message"]
-            .as_str()
-            .is_some_and(|text| text.contains("Mühle links.jpg")),
-        "{broken}"
-    );
+    assert!(words(&broken["message"]).contains("Mühle links.jpg"), "{broken}");
 
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../calibration/demo/left-1.jpg");
     let bytes = std::fs::read(file).expect("the demo's photo");
@@ -287,9 +288,7 @@ fn a_damaged_history_is_mended_by_its_daily_copy() {
     let refused = listed(&page).expect_err("damaged");
     assert_eq!(refused["code"], "storage");
     assert!(
-        refused["hint"]
-            .as_str()
-            .is_some_and(|hint| hint.contains("under Keep in the app")),
+        words(&refused["hint"]).contains("under Keep in the app"),
         "{refused}"
     );
     page.ask("restore_copy", json!({})).expect("the copy is in place");
