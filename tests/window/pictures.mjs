@@ -70,6 +70,8 @@ export async function differs(page, name, fullPage) {
 /** What the screen shows, once its letters and photos are there, in the page's own font alone. */
 async function picture(page, fullPage) {
   // What the pointer happens to rest on after the step before is drawn darker, now or a frame later.
+  // A pointer that is sent to where it was last, before a finger came, is taken not to have moved.
+  await page.mouse.move(3, 3);
   await page.mouse.move(1, 1);
   await page.waitForFunction(() => !document.querySelector(":is(a, button, input, label, select):hover"));
   await page.evaluate(() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))));
