@@ -99,7 +99,7 @@ describe("live capture", { skip: !there }, () => {
         const [, , id] = location.hash.split("/");
         return (await window.__TAURI_INTERNALS__.invoke("board", { id })).history[0];
       });
-      const said = kept.result.warnings.join(" ");
+      const said = kept.result.warnings.map((warning) => warning.text ?? warning).join(" ");
       assert.match(said, /the kept camera profile of-the-stream\.json was used/);
       assert.doesNotMatch(said, /does not fit these photos/);
       const { value, u95 } = kept.result.values.radial_runout;
