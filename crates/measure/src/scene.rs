@@ -8,8 +8,7 @@ use crate::told::{drawn_target, list_of};
 use crate::{Error, JobInput, asked};
 use shimwright_detect::FoundCorner;
 use shimwright_geom::Vec2;
-use shimwright_record::Phrase;
-use shimwright_record::{PhotoUse, PrintScale};
+use shimwright_record::{PhotoUse, Phrase, PrintScale};
 use shimwright_say::say;
 use shimwright_solve::{
     CornerSight, JointProblem, JointState, Options, PhotoState, PlanePoint, Priors, SHIFTS, pose_of_plane,
@@ -42,17 +41,7 @@ impl Setting {
         let named = input.job.targets.as_ref().and_then(|t| t.fixed.clone());
         let fixed = named.unwrap_or_else(|| default_target.into());
         let (low, high) = asked::target(input, &fixed)?.pattern_box();
-        let (scale, scale_checked) = match input.job.print_scale {
-            Some(scale) => (asked::check_scale(scale)?, true),
-            None => (
-                PrintScale {
-                    x: 1.0,
-                    y: 1.0,
-                    u95: 1.96 * asked::UNCHECKED_SCALE_SIGMA,
-                },
-                false,
-            ),
-        };
+        let (scale, scale_checked) = asked::print_scale(input.job)?;
         Ok(Self {
             fixed,
             middle: (low + high) / 2.0,

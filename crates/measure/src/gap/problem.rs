@@ -61,17 +61,7 @@ impl Problem {
         let drive = job.drive.clone().unwrap_or_default();
         check_drive(&drive)?;
         asked::check_axial_runout(&drive)?;
-        let (scale, scale_checked) = match job.print_scale {
-            Some(scale) => (asked::check_scale(scale)?, true),
-            None => (
-                PrintScale {
-                    x: 1.0,
-                    y: 1.0,
-                    u95: 1.96 * asked::UNCHECKED_SCALE_SIGMA,
-                },
-                false,
-            ),
-        };
+        let (scale, scale_checked) = asked::print_scale(job)?;
         let problem = Self {
             fixed,
             middle: (low + high) / 2.0,
@@ -91,24 +81,8 @@ impl Problem {
     /// Checks the marks against the decoded photos.
     pub fn check_marks(&self, photos: &[Observed]) -> Result<(), Error> {
         for (marks, photo) in self.marks.iter().zip(photos) {
-            let facts = &photo.found.facts;
-            for (name, points) in [(MOUNT_EDGE, &marks.mount), (RIM_EDGE, &marks.rim)] {
-                let outside = |p: &&Vec2| !photo.picture.contains(p.x, p.y, 0.0);
-                if let Some(p) = points.iter().find(outside) {
-                    return Err(Error::bad(
-                        Some(&photo.name),
-                        say!(
-                            "mark `{name}` of {} lies at ({:.0}, {:.0}), outside the picture of {} x {} px",
-                            photo.name,
-                            p.x,
-                            p.y,
-                            facts.width,
-                            facts.height
-                        ),
-                        say!("give marks in pixels of the upright photo"),
-                    ));
-                }
-            }
+            asked::check_inside(photo, MOUNT_EDGE, &marks.mount)?;
+            asked::check_inside(photo, RIM_EDGE, &marks.rim)?;
         }
         Ok(())
     }

@@ -100,21 +100,7 @@ impl Problem {
     /// Checks the marks against the decoded photos, and that one camera took them all.
     pub fn check_photos(&self, photos: &[Observed]) -> Result<(), Error> {
         for (marks, photo) in self.marks.iter().zip(photos) {
-            let facts = &photo.found.facts;
-            if let Some(p) = marks.iter().find(|p| !photo.picture.contains(p.x, p.y, 0.0)) {
-                return Err(Error::bad(
-                    Some(&photo.name),
-                    say!(
-                        "mark `{RIM_EDGE}` of {} lies at ({:.0}, {:.0}), outside the picture of {} x {} px",
-                        photo.name,
-                        p.x,
-                        p.y,
-                        facts.width,
-                        facts.height
-                    ),
-                    say!("give marks in pixels of the upright photo"),
-                ));
-            }
+            asked::check_inside(photo, RIM_EDGE, marks)?;
         }
         let first = &photos[0];
         let other = photos
