@@ -33,10 +33,19 @@ skipped() {
     if [ -n "${CI:-}" ]; then FAILED+=("$1"); say "FAILED: nothing may be skipped when CI is set"; else SKIPPED+=("$1"); fi
 }
 
+# What went wrong first in a stage: of many failures most follow from the first, and a log's end shows the last.
+first_signs() {
+    say "$1, what failed and the first of it:"
+    grep -aE '^ *(✖ |test .*FAILED|error(\[|:)|FAIL )' "$LOGS/$1.log" | awk '!seen[$0]++' | head -n 6 | cut -c 1-160 | sed 's/^/   | /' || true
+    grep -aE -m 1 -A 14 "^test at |panicked at|^error(\[|:)| FAIL " "$LOGS/$1.log" | cut -c 1-200 | sed 's/^/   | /' || true
+}
+
 # Ends the run: the time, what failed, and one plain line of counts.
 finish() {
     printf '\n== done in %d min %02d s\n' $((SECONDS / 60)) $((SECONDS % 60))
     [ ${#FAILED[@]} -eq 0 ] || say "failed: ${FAILED[*]}"
+    local name
+    for name in "${FAILED[@]}"; do first_signs "$name"; done
     [ ${#SKIPPED[@]} -eq 0 ] || say "skipped: ${SKIPPED[*]}"
     local ran=$((${#PASSED[@]} + ${#FAILED[@]} + ${#SKIPPED[@]}))
     [ ${#ONLY[@]} -eq 0 ] || [ ${#ONLY[@]} -eq $ran ] || give_up "not all of these are stages: ${ONLY[*]}"

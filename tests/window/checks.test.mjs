@@ -27,8 +27,7 @@ for (const name of ["phone", "large-phone-dark"]) {
     const mark = async (places) => {
       await page.locator(".stage img").waitFor();
       await page.locator(".stage").scrollIntoViewIfNeeded();
-      await page.waitForTimeout(200);
-      const box = await page.locator(".stage").boundingBox();
+      const box = await visit.place(page.locator(".stage"));
       for (const [x, y] of places) {
         const at = [box.x + x * box.width, box.y + y * box.height];
         if (visit.touch) await page.touchscreen.tap(...at);

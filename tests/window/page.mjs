@@ -89,6 +89,13 @@ export class Visit {
     return this.touch ? target.tap() : target.click();
   }
 
+  /** Where an element lies, once it has come to rest: a page that is still being laid out is not tapped beside. */
+  async place(locator) {
+    const look = async () => JSON.stringify([await locator.boundingBox(), await locator.locator("img").evaluateAll((all) => all.map((img) => img.style.transform))]);
+    for (let last = "", now = await look(); now !== last; [last, now] = [now, await look()]) await this.page.waitForTimeout(150);
+    return locator.boundingBox();
+  }
+
   /** What must hold on every screen, and how the main ones look; keeps a picture when SHOTS names a folder. */
   async look(where, full = true) {
     if (SHOTS) {

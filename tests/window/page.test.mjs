@@ -98,8 +98,7 @@ for (const name of ["phone", "desk", "desk-dark"]) {
       await look("check-edges-none", false);
       assert.ok(await page.getByRole("button", { name: "Next" }).isDisabled(), "no marks, no next step");
       const marks = MARKS;
-      await page.waitForTimeout(200);
-      const box = await stage.boundingBox();
+      const box = await visit.place(stage);
       const [left, top, scale] = await stage.locator("img").evaluate((img) => img.style.transform.match(/-?[\d.]+/g).map(Number));
       const at = ([x, y]) => [box.x + left + (x + 0.5) * scale, box.y + top + (y + 0.5) * scale];
       for (const mark of marks) {
@@ -133,15 +132,14 @@ for (const name of ["phone", "desk", "desk-dark"]) {
       await look("check-edges", false);
 
       // Two fingers or the wheel bring the photo closer.
-      const closeness = () => stage.locator("img").evaluate((img) => Number(img.style.transform.match(/scale\(([\d.]+)\)/)[1]));
-      const farther = await closeness();
+      const closeness = () => Number(document.querySelector(".stage img").style.transform.match(/scale\(([\d.]+)\)/)[1]);
+      const farther = await page.evaluate(closeness);
       if (visit.touch) await pinch(page, box.x + box.width / 2, box.y + box.height / 2);
       else {
         await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
         await page.mouse.wheel(0, -400);
       }
-      await page.waitForTimeout(100);
-      assert.ok((await closeness()) > 1.3 * farther, "the photo comes closer");
+      await page.waitForFunction(`(${closeness})() > ${1.3 * farther}`);
       await press("Next");
 
       await page.getByRole("heading", { name: "The printed page" }).waitFor();
@@ -150,10 +148,13 @@ for (const name of ["phone", "desk", "desk-dark"]) {
       await page.getByLabel("Bar across").fill("150.1");
       await page.getByLabel("Bar along").fill("149,9");
       await look("check-sizes");
+      // Held, or the answer may be there before it is cancelled.
+      await page.evaluate(() => sessionStorage.setItem("measuring", "held"));
       await press("Measure");
       await page.getByText("Measuring…").waitFor();
       await press("Cancel");
       await page.getByRole("heading", { name: "The printed page" }).waitFor();
+      await page.evaluate(() => sessionStorage.removeItem("measuring"));
       await press("Measure");
       await page.getByText("Too tight").first().waitFor();
       await page.getByText("Why this much?").click();

@@ -67,14 +67,24 @@ export async function differs(page, name, fullPage) {
   }
 }
 
+/**
+ * Takes the pointer, or what the browser takes a finger for, away from where it rested after the step before: that is drawn
+ * darker. The browser may settle on it only a frame later, so it is done again until nothing rests anywhere twice in a row.
+ * A screen on which something stays darker all the same is told by its picture.
+ */
+async function leave(page) {
+  const rests = () => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(() => drawn(!!document.querySelector(":is(a, button, input, label, select):hover")))));
+  for (let tries = 0, free = 0; tries < 20 && free < 2; tries += 1) {
+    // A pointer that is sent to where it was last is taken not to have moved.
+    await page.mouse.move(3, 3);
+    await page.mouse.move(1, 1);
+    free = (await page.evaluate(rests)) ? 0 : free + 1;
+  }
+}
+
 /** What the screen shows, once its letters and photos are there, in the page's own font alone. */
 async function picture(page, fullPage) {
-  // What the pointer happens to rest on after the step before is drawn darker, now or a frame later.
-  // A pointer that is sent to where it was last, before a finger came, is taken not to have moved.
-  await page.mouse.move(3, 3);
-  await page.mouse.move(1, 1);
-  await page.waitForFunction(() => !document.querySelector(":is(a, button, input, label, select):hover"));
-  await page.evaluate(() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))));
+  await leave(page);
   await page.evaluate(async (foreign) => {
     // What sticks to the screen's end stands where the screen ends.
     window.scrollTo(0, 0);

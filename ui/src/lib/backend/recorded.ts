@@ -58,6 +58,9 @@ const DEMO: Board = {
 
 const pause = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));
 
+/** Whether a test wants a measurement that goes on until it is cancelled. */
+const isHeld = (): boolean => globalThis.sessionStorage?.getItem("measuring") === "held";
+
 const nameOf = (id: string): string => PHOTOS.find((photo) => photo.id === id)?.name ?? id;
 
 /** A copy, as everything that came over the bridge is one. */
@@ -82,7 +85,8 @@ export function recordedBackend(): Backend {
     cancelled = false;
     for (const [index, step] of STEPS.entries()) {
       progress({ step, done: index / STEPS.length });
-      await pause(STEP_MS);
+      do await pause(STEP_MS);
+      while (isHeld() && !cancelled);
       if (cancelled) throw failure("cancelled", "the measurement was cancelled", "start it again whenever you like");
     }
   };
