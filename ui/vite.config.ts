@@ -19,5 +19,7 @@ export default defineConfig({
     // Two at a time: of two cores vitest itself would leave one to the others.
     pool: "threads",
     maxWorkers: 2,
+    // None takes a second on an idle machine; a busy one is no failure.
+    testTimeout: 30_000,
   },
 });

@@ -9,21 +9,22 @@ const atOnce = async (): Promise<void> => {};
 /** A bench that keeps photos; a request or its answer is lost where `lost` says so. */
 function keeping(lost: () => "request" | "answer" | null) {
   const kept: Uint8Array<ArrayBuffer>[] = [];
-  const place: { sha256: string; bytes: number; came: number[]; done: boolean } = { sha256: "", bytes: 0, came: [], done: false };
-  const said = () => (place.done ? { is: "kept", said: { kept: true } } : { is: "coming", have: place.came.length });
+  const place = { sha256: "", whole: new Uint8Array(0), have: 0, done: false };
+  const said = () => (place.done ? { is: "kept", said: { kept: true } } : { is: "coming", have: place.have });
   const handle = async (path: string, request: RequestInit): Promise<Response> => {
     if (path === "/api/photos") {
       const told = JSON.parse(String(request.body)) as { sha256: string; bytes: number };
-      if (told.sha256 !== place.sha256) Object.assign(place, { ...told, came: [], done: false });
+      if (told.sha256 !== place.sha256) Object.assign(place, { sha256: told.sha256, whole: new Uint8Array(told.bytes), have: 0, done: false });
       return answer(said());
     }
     const at = Number(new URL(path, "https://bench").searchParams.get("at"));
-    if (place.done || at !== place.came.length) return answer(said(), 409);
-    for (const byte of request.body as Uint8Array) place.came.push(byte);
-    if (place.came.length === place.bytes) {
-      const whole = Uint8Array.from(place.came);
-      expect(await sum(whole)).toBe(place.sha256);
-      kept.push(whole);
+    if (place.done || at !== place.have) return answer(said(), 409);
+    const piece = request.body as Uint8Array;
+    place.whole.set(piece, place.have);
+    place.have += piece.length;
+    if (place.have === place.whole.length) {
+      expect(await sum(place.whole)).toBe(place.sha256);
+      kept.push(place.whole);
       place.done = true;
     }
     return answer(said());
