@@ -55,7 +55,8 @@ for (const name of ["phone", "large-phone-dark", "desk"]) {
       await page.getByRole("heading", { name: /^Push from screw 2 toward the middle between screws 4 and 5/ }).waitFor();
       await cautioned("re-centring");
       const picture = page.getByRole("img", { name: /Push from screw 2/ });
-      assert.ok(await picture.evaluate((img) => img.complete && img.naturalWidth > 0), "the picture is drawn");
+      assert.equal(await picture.locator("circle.screw, circle.first-screw").count(), 5, "the picture is drawn");
+      assert.deepEqual(await picture.locator("text.order").allTextContents(), ["1st", "2nd", "3rd", "4th", "5th"]);
       await page.getByText("Push, then measure again, round 1").waitFor();
       const passes = page.locator("tbody tr");
       assert.deepEqual(await passes.nth(1).locator("td").allTextContents(), ["2", "0.17 N m", "1, 3, 5, 2, 4"]);

@@ -7,7 +7,7 @@ use made_up::{Dice, mm};
 use shimwright_advice::{Error, recentre};
 use shimwright_record::{
     Corner, Drive, DriveDescription, Eccentricity, Quantity, RecentreAdvice, RecentreDecision,
-    RecentreQuestion, ScrewSize,
+    RecentreQuestion, ScrewSize, Shape,
 };
 use tables::torques;
 
@@ -360,6 +360,25 @@ fn the_picture_shows_every_screw_and_its_caution() {
             let path = std::path::Path::new(&folder).join(format!("recentre-{screws}.svg"));
             std::fs::write(path, &picture).unwrap();
         }
+    }
+}
+
+#[test]
+fn the_drawing_can_be_said_in_any_language_and_its_picture_says_it_in_english() {
+    let pushed = ask(&question(off(0.18, 0.02, 18.0)));
+    let mut unknown = question(off(0.02, 0.005, 18.0));
+    unknown.screw_1_angle = None;
+    for advice in [pushed, ask(&unknown)] {
+        let drawing = &advice.drawing;
+        let words = drawing.shapes.iter().filter_map(|shape| match shape {
+            Shape::Word { word, .. } => Some(word),
+            _ => None,
+        });
+        for said in words.chain(&drawing.told).chain(&drawing.standing) {
+            assert!(said.code().is_some(), "{said}");
+            assert!(advice.picture.contains(&format!(">{said}</text>")), "{said}");
+        }
+        assert!(!drawing.told.is_empty());
     }
 }
 

@@ -1,6 +1,6 @@
 //! Re-centring a pulley: what is asked and what is answered.
 
-use crate::{Corner, Drive, Guidance, Phrase, Quantity};
+use crate::{Corner, Drawing, Drive, Guidance, Phrase, Quantity};
 use serde::{Deserialize, Serialize};
 
 /// What a turn check says of a pulley. Directions are degrees in the hub ring's frame, counter-clockwise from its x axis
@@ -124,7 +124,9 @@ pub struct RecentreAdvice {
     pub push: Option<Push>,
     /// How to tighten afterwards.
     pub tightening: Vec<TighteningPass>,
-    /// A drawing (SVG) of screws, push and tightening order, seen from the ring's printed side.
+    /// A drawing of screws, push and tightening order, seen from the ring's printed side.
+    pub drawing: Drawing,
+    /// The same as SVG, in English and on white.
     pub picture: String,
     /// The words.
     pub guidance: Guidance,

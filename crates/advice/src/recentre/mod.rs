@@ -1,13 +1,15 @@
 //! Re-centring a pulley on its hub: from the eccentricity of a turn check to a push told by screws.
 //!
 //! The story in order: [`case`] checks the question; [`decide`] says whether to push, to stop or to do something else
-//! first; [`screws`] tells directions by the screws that a person sees; [`words`] puts it in words and [`picture`] draws it.
+//! first; [`screws`] tells directions by the screws that a person sees; [`words`] puts it in words, [`picture`] draws it and
+//! [`svg`] writes the drawing.
 //! Afterwards somebody measures again and asks again, with the earlier measurements: that is the loop, and its end.
 
 mod case;
 mod decide;
 mod picture;
 mod screws;
+mod svg;
 mod warnings;
 mod words;
 
@@ -55,6 +57,7 @@ pub fn recentre(question: &RecentreQuestion, torques: &TorqueTable) -> Result<Re
         entry: entry.as_ref(),
         tightening: &tightening,
     };
+    let drawing = picture::drawing(&case, &told);
     Ok(RecentreAdvice {
         decision: decision.told(),
         // Few pushes are ever made.
@@ -71,7 +74,8 @@ pub fn recentre(question: &RecentreQuestion, torques: &TorqueTable) -> Result<Re
             unit: "mm".to_owned(),
         },
         kept: case.against_limit().1,
-        picture: picture::picture(&case, &told),
+        picture: svg::svg(&drawing),
+        drawing,
         guidance: words::guidance(&case, &told),
         push,
         tightening,

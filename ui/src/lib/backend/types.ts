@@ -75,6 +75,13 @@ export type CornerState = {
 };
 export type Day = string;
 export type DemoPhotos = { photos: Array<PhotoAdded>; job: Job };
+export type Drawing = {
+  width: number;
+  height: number;
+  shapes: Array<Shape>;
+  told: Array<Phrase>;
+  standing: Array<Phrase>;
+};
 export type Drawn = { what: string; points: Array<[number, number]> };
 export type Drive = {
   rim_diameter: number;
@@ -334,6 +341,7 @@ export type RecentreAdvice = {
   kept: number;
   push: Push | null;
   tightening: Array<TighteningPass>;
+  drawing: Drawing;
   picture: string;
   guidance: Guidance;
 };
@@ -377,6 +385,12 @@ export type ShakePoint = {
   force_u95: number;
   velocity: number;
 };
+export type Shape =
+  | { "is": "circle"; at: [number, number]; radius: number; look: ShapeLook }
+  | { "is": "line"; from: [number, number]; to: [number, number]; look: ShapeLook }
+  | { "is": "area"; corners: Array<[number, number]>; look: ShapeLook }
+  | { "is": "word"; at: [number, number]; word: Phrase; look: ShapeLook };
+export type ShapeLook = "belongs" | "middle" | "pulley" | "screw" | "first-screw" | "order" | "push";
 export type Shop = { name: string; address: string; technician: string };
 export type SoundAdded = { id: string; name: string; seconds: number; clipped: boolean };
 export type SpacerAdvice = {
