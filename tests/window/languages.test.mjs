@@ -39,6 +39,16 @@ const SCREENS = [
   ["about", "settings.title"],
 ];
 
+/** What is done on a screen, so that what it tells then is looked at as well. */
+const DONE = {
+  keep: async ({ press, page }, texts) => {
+    await press(texts["keep.back-up-now"]);
+    await page.getByText(texts["keep.backup-written"]).waitFor();
+    await page.locator("input[type=file]").setInputFiles([{ name: "kestrel-changed.zip", mimeType: "application/zip", buffer: Buffer.from("PK") }]);
+    await page.locator(".outcome").waitFor();
+  },
+};
+
 /** What the measuring part says in English, as far as it holds no values, and is a sentence. */
 const ENGINE = JSON.parse(await readFile(new URL("../../ui/src/lib/words/engine/templates.json", import.meta.url), "utf8")).filter(
   (code) => !code.includes("{") && code.split(" ").length > 3,
@@ -99,6 +109,7 @@ for (const [language, system] of [["de", "de-AT"], ["fr", "fr-CA"]]) {
         await page.evaluate((hash) => (location.hash = hash), `#/${address}`);
         await page.getByRole("heading", { name: key ? texts[key] : "Kestrel 2", level: 1 }).first().waitFor();
         await page.waitForLoadState("networkidle");
+        await DONE[address]?.(visit, texts);
         const where = `${language}-${address.replaceAll("/", "-")}`;
         await visit.look(where);
         assert.deepEqual(await brokenWords(page), [], `${where}: a word is broken`);

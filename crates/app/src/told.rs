@@ -6,7 +6,7 @@ pub mod verified;
 use crate::bridge::Failure;
 pub use shimwright_advice::chance;
 use shimwright_advice::{inches, length, round_to_uncertainty};
-use shimwright_record::{Conformity, Quantity};
+use shimwright_record::{Phrase, Quantity};
 use shimwright_say::say;
 
 /// Most decimals of a number that is no length.
@@ -18,22 +18,22 @@ pub(crate) fn day_of(at: &str) -> &str {
 }
 
 /// A number of photos.
-pub fn photos(count: u64) -> String {
+pub fn photos(count: u64) -> Phrase {
     match count {
-        1 => "1 photo".to_owned(),
-        count => format!("{count} photos"),
+        1 => say!("1 photo"),
+        count => say!("{count} photos"),
     }
 }
 
 /// Photos that went out, of which some are copies without place data.
-pub fn photos_gone(count: u64, copies: u64) -> String {
+pub fn photos_gone(count: u64, copies: u64) -> Phrase {
     match copies {
         0 => photos(count),
-        1 => format!(
+        1 => say!(
             "{}, 1 of them a copy that does not tell where it was taken",
             photos(count)
         ),
-        copies => format!(
+        copies => say!(
             "{}, {copies} of them copies that do not tell where they were taken",
             photos(count)
         ),
@@ -41,8 +41,8 @@ pub fn photos_gone(count: u64, copies: u64) -> String {
 }
 
 /// The size of files.
-pub fn size(bytes: u64) -> String {
-    format!("{:.1} MB", bytes as f64 / 1e6)
+pub fn size(bytes: u64) -> Phrase {
+    say!("{:.1} MB", bytes as f64 / 1e6)
 }
 
 /// A quantity with its uncertainty and unit: lengths in millimetres and inches, all else in its own unit.
@@ -127,15 +127,6 @@ pub fn millimetres(what: &str, text: &str) -> Result<f64, Failure> {
         )
         .about(what)
     })
-}
-
-/// What a number means against its limit, in a word.
-pub fn state(state: Conformity) -> &'static str {
-    match state {
-        Conformity::Within => "within",
-        Conformity::Outside => "outside",
-        Conformity::Undecided => "undecided",
-    }
 }
 
 /// A value's name in words.

@@ -5,7 +5,7 @@ use crate::manifest::{MANIFEST_FORMAT, sums_text};
 use crate::{Error, Evidence, Manifest, ManifestFile, Place, ShopKey, file, names, sha256_hex};
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
-use shimwright_record::plainly;
+use shimwright_record::{Phrase, plainly};
 use std::collections::BTreeMap;
 
 /// How a record is sealed.
@@ -168,7 +168,7 @@ impl Evidence {
 fn json(value: &impl Serialize, name: &str) -> Result<Vec<u8>, Error> {
     let mut text = plainly(|| serde_json::to_vec_pretty(value)).map_err(|error| Error::Unreadable {
         name: name.to_owned(),
-        what: error.to_string(),
+        what: Phrase::foreign(error.to_string()),
     })?;
     text.push(b'\n');
     Ok(text)

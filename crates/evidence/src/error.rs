@@ -1,5 +1,7 @@
 //! Why a bundle could not be made or read at all. What is wrong inside a bundle that can be read is a finding.
 
+use shimwright_phrase::Phrase;
+
 /// Why a bundle could not be made or read at all.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error, shimwright_say::Halves)]
 #[non_exhaustive]
@@ -63,7 +65,7 @@ pub enum Error {
         /// The file.
         name: String,
         /// What the reader said.
-        what: String,
+        what: Phrase,
     },
     /// A bundle of a newer form.
     #[error("{name} has the form {form:?} and this program knows {known:?}; update the program")]

@@ -37,6 +37,8 @@ pub use sum::sha256_hex;
 
 /// Names of the files that every bundle holds.
 pub mod file {
+    /// What findings name that concern no single file.
+    pub const ARCHIVE: &str = "the archive";
     /// What was found and done.
     pub const EVIDENCE: &str = "evidence.json";
     /// Every file with its sum, and the seal before.

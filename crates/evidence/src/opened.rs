@@ -6,6 +6,8 @@ use crate::evidence::EVIDENCE_FORMAT;
 use crate::manifest::{MANIFEST_FORMAT, sums_text};
 use crate::{Error, Evidence, Manifest, Place, PublicKey, file, sha256_hex};
 use serde::de::DeserializeOwned;
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 use std::collections::BTreeMap;
 
 /// Something that is not as it was sealed.
@@ -14,7 +16,7 @@ pub struct Finding {
     /// The file concerned, or `the archive`.
     pub subject: String,
     /// What is wrong with it.
-    pub message: String,
+    pub message: Phrase,
 }
 
 /// What the signature says.
@@ -106,11 +108,11 @@ struct Findings {
 }
 
 impl Findings {
-    fn add(&mut self, subject: &str, message: impl Into<String>) {
+    fn add(&mut self, subject: &str, message: Phrase) {
         if !self.list.iter().any(|known| known.subject == subject) {
             self.list.push(Finding {
                 subject: subject.to_owned(),
-                message: message.into(),
+                message,
             });
         }
     }
@@ -121,19 +123,19 @@ impl OpenedBundle {
     fn check_sums(&self, findings: &mut Findings) {
         for listed in &self.manifest.files {
             match self.files.get(&listed.path) {
-                None => findings.add(&listed.path, "it is missing"),
+                None => findings.add(&listed.path, say!("it is missing")),
                 Some(bytes) if sha256_hex(bytes) != listed.sha256 => {
-                    findings.add(&listed.path, "its SHA-256 is not the one in the manifest");
+                    findings.add(&listed.path, say!("its SHA-256 is not the one in the manifest"));
                 }
                 Some(bytes) if bytes.len() as u64 != listed.bytes => {
-                    findings.add(&listed.path, "its length is not the one in the manifest");
+                    findings.add(&listed.path, say!("its length is not the one in the manifest"));
                 }
                 Some(_) => {}
             }
         }
         for path in self.files.keys() {
             if !self.expected_order().contains(&path.as_str()) {
-                findings.add(path, "the manifest does not name it");
+                findings.add(path, say!("the manifest does not name it"));
             }
         }
         if self
@@ -149,12 +151,12 @@ impl OpenedBundle {
             let manifest = format!("{}  {}", self.seal, file::MANIFEST);
             // A line that does not fit a file which is found changed anyway says nothing new.
             if !told.lines().any(|line| line == manifest) {
-                findings.add(file::MANIFEST, "its SHA-256 is not the one in SHA256SUMS");
+                findings.add(file::MANIFEST, say!("its SHA-256 is not the one in SHA256SUMS"));
             } else if findings.list.is_empty() {
-                findings.add(file::SUMS, "it does not hold the sums of the files");
+                findings.add(file::SUMS, say!("it does not hold the sums of the files"));
             }
         } else if !self.files.contains_key(file::SUMS) {
-            findings.add(file::SUMS, "it is missing");
+            findings.add(file::SUMS, say!("it is missing"));
         }
     }
 
@@ -164,11 +166,14 @@ impl OpenedBundle {
         if sum(file::EVIDENCE).as_deref() != Some(self.manifest.fingerprint.as_str()) {
             findings.add(
                 file::EVIDENCE,
-                "its SHA-256 is not the fingerprint in the manifest",
+                say!("its SHA-256 is not the fingerprint in the manifest"),
             );
         }
         if self.evidence.board.id != self.manifest.board {
-            findings.add(file::EVIDENCE, "it tells of another board than the manifest");
+            findings.add(
+                file::EVIDENCE,
+                say!("it tells of another board than the manifest"),
+            );
         }
         for check in &self.evidence.checks {
             let camera = check.camera.as_ref().map(|sum| ("camera.json", sum));
@@ -180,7 +185,7 @@ impl OpenedBundle {
             for (name, expected) in texts.into_iter().chain(camera).chain(photos) {
                 let path = format!("{}/{name}", check.folder);
                 if sum(&path).as_ref() != Some(expected) {
-                    findings.add(&path, "its SHA-256 is not the one in evidence.json");
+                    findings.add(&path, say!("its SHA-256 is not the one in evidence.json"));
                 }
             }
         }
@@ -192,13 +197,16 @@ impl OpenedBundle {
         self.signature = match (signature, key) {
             (None, None) => Signature::None,
             (None, Some(_)) => {
-                findings.add(file::SIGNATURE, "it is missing, and the manifest names a key");
+                findings.add(
+                    file::SIGNATURE,
+                    say!("it is missing, and the manifest names a key"),
+                );
                 Signature::Wrong
             }
             (Some(_), None) => {
                 findings.add(
                     file::SIGNATURE,
-                    "there is a signature, and the manifest names no key",
+                    say!("there is a signature, and the manifest names no key"),
                 );
                 Signature::Wrong
             }
@@ -214,7 +222,7 @@ impl OpenedBundle {
                 _ => {
                     findings.add(
                         file::SIGNATURE,
-                        "it is not the signature of the manifest by the key that it names",
+                        say!("it is not the signature of the manifest by the key that it names"),
                     );
                     Signature::Wrong
                 }
@@ -226,7 +234,7 @@ impl OpenedBundle {
                 .get(file::KEY)
                 .is_some_and(|pem| *pem != key.to_pem().into_bytes())
         {
-            findings.add(file::KEY, "it is not the key that the manifest names");
+            findings.add(file::KEY, say!("it is not the key that the manifest names"));
         }
     }
 
@@ -244,7 +252,7 @@ impl OpenedBundle {
         if let Some((is, was)) = order.iter().zip(&expected).find(|(is, was)| is != was) {
             findings.add(
                 is,
-                format!("it stands where {was} was: the order of the files was changed"),
+                say!("it stands where {was} was: the order of the files was changed"),
             );
         }
     }
@@ -255,7 +263,7 @@ impl OpenedBundle {
             return;
         }
         let Ok(at) = moment(&self.manifest.sealed_at) else {
-            findings.add(file::MANIFEST, "it does not say when it was sealed");
+            findings.add(file::MANIFEST, say!("it does not say when it was sealed"));
             return;
         };
         let bytes = |path: &str| self.files.get(path).map(Vec::as_slice);
@@ -278,17 +286,17 @@ impl OpenedBundle {
         );
         let Ok(again) = again else { return };
         if let Some(place) = first_difference(archive, &again) {
-            let message = format!(
+            let message = say!(
                 "byte {place} is not as it was written, near {}; the files inside are unchanged, so another program may \
                  have packed them again",
                 self.nearest(archive, place)
             );
-            findings.add("the archive", message);
+            findings.add(file::ARCHIVE, message);
         }
     }
 
     /// The entry whose header stands before a byte.
-    fn nearest(&self, archive: &[u8], place: usize) -> String {
+    fn nearest(&self, archive: &[u8], place: usize) -> Phrase {
         let before = &archive[..place.min(archive.len())];
         let found = |path: &&&str| {
             before
@@ -297,7 +305,7 @@ impl OpenedBundle {
         };
         let order = self.expected_order();
         let nearest = order.iter().filter_map(|path| Some((found(&path)?, path))).max();
-        nearest.map_or_else(|| "its beginning".to_owned(), |(_, path)| (*path).to_owned())
+        nearest.map_or_else(|| say!("its beginning"), |(_, path)| say!("{path}"))
     }
 
     /// The paths in the order in which they were packed.
@@ -329,7 +337,7 @@ fn first_difference(a: &[u8], b: &[u8]) -> Option<usize> {
 fn read<T: DeserializeOwned>(name: &'static str, bytes: &[u8]) -> Result<T, Error> {
     serde_json::from_slice(bytes).map_err(|error| Error::Unreadable {
         name: name.to_owned(),
-        what: error.to_string(),
+        what: Phrase::foreign(error.to_string()),
     })
 }
 

@@ -1,7 +1,7 @@
 //! What crosses for records, bundles, backups, exports, imports and photos. Sizes and counts come as the page shows them.
 
 use serde::{Deserialize, Serialize};
-use shimwright_record::{Shop, VisitNotes};
+use shimwright_record::{Phrase, Shop, VisitNotes};
 
 /// A visit that a record can be made of.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -93,9 +93,9 @@ pub struct BundleVerified {
     /// Whether all of it holds.
     pub holds: bool,
     /// The outcome in a sentence.
-    pub outcome: String,
+    pub outcome: Phrase,
     /// What it is of: board, number, day.
-    pub about: String,
+    pub about: Phrase,
     /// What was looked at, each with what came out.
     pub points: Vec<PointVerified>,
     /// Every number beside the one that came out now.
@@ -109,23 +109,28 @@ pub struct BundleVerified {
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct PointVerified {
     /// What.
-    pub what: String,
+    pub what: Phrase,
     /// Whether it is as it should be.
     pub good: bool,
     /// What came out, a sentence.
-    pub text: String,
+    pub text: Phrase,
 }
 
 /// A number beside the one that came out now.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
+#[cfg_attr(feature = "typescript", derive(ts_rs::TS), ts(optional_fields))]
 pub struct NumberVerified {
-    /// The check and the value.
-    pub what: String,
+    /// The check's folder in the bundle.
+    pub check: String,
+    /// The value's name, or `verdict`.
+    pub value: String,
+    /// Which of them, from 1, where the value has several numbers.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<u32>,
     /// As it was stored.
-    pub stored: String,
+    pub stored: Phrase,
     /// As it came out now.
-    pub measured: String,
+    pub measured: Phrase,
     /// Whether they are the same, within what may differ.
     pub good: bool,
 }
@@ -137,10 +142,10 @@ pub struct Keeping {
     /// Where files are written.
     pub out_folder: String,
     /// What the photos of saved checks take.
-    pub photos: String,
+    pub photos: Phrase,
     /// Photos that no record names, when there are some: what a clean-up would remove.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub unnamed: Option<String>,
+    pub unnamed: Option<Phrase>,
     /// Photos that records name and that are not there.
     pub missing: Vec<String>,
     /// Days of the daily copies, newest first.
@@ -149,7 +154,7 @@ pub struct Keeping {
     pub found: Vec<FileFound>,
     /// What does not keep the program from working and should be known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub notice: Option<String>,
+    pub notice: Option<Phrase>,
 }
 
 /// A file that could be taken in.
@@ -161,7 +166,7 @@ pub struct FileFound {
     /// Its name.
     pub name: String,
     /// Its size.
-    pub size: String,
+    pub size: Phrase,
     /// What it is.
     pub kind: FileKind,
 }
@@ -189,7 +194,7 @@ pub struct FilesTold {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub file: Option<String>,
     /// What was done, a sentence a line.
-    pub lines: Vec<String>,
+    pub lines: Vec<Phrase>,
     /// What was left out or is missing, a sentence a line.
-    pub trouble: Vec<String>,
+    pub trouble: Vec<Phrase>,
 }

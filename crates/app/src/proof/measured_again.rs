@@ -7,7 +7,7 @@ use crate::measuring::{Cancel, measure_job};
 use crate::{json_text, told};
 use shimwright_camera::CameraProfile;
 use shimwright_evidence::EvidenceCheck;
-use shimwright_record::{CheckResult, Job, Quantity, Value};
+use shimwright_record::{CheckResult, Conformity, Job, Phrase, Quantity, Value, Valued};
 use shimwright_say::say;
 use shimwright_target::TargetSet;
 use std::collections::BTreeMap;
@@ -113,8 +113,8 @@ fn compare(
     numbers.push(NumberTold {
         check: check.folder.clone(),
         name: "verdict".to_owned(),
-        stored: told::state(was.state).to_owned(),
-        measured: Some(told::state(is.state).to_owned()),
+        stored: verdict(was.state),
+        measured: Some(verdict(is.state)),
         state: if same {
             NumberState::Same
         } else {
@@ -137,8 +137,8 @@ fn number(
     };
     // What is the same to the last digit need not be told with all of them; what differs must show where.
     let tell = |quantity: &Quantity| match state {
-        NumberState::Same | NumberState::WithinUncertainty => told::quantity(quantity),
-        _ => format!("{} ± {} {}", quantity.value, quantity.u95, quantity.unit),
+        NumberState::Same | NumberState::WithinUncertainty => of_quantity(quantity),
+        _ => say!("{} ± {} {}", quantity.value, quantity.u95, quantity.unit),
     };
     NumberTold {
         check: check.folder.clone(),
@@ -146,6 +146,27 @@ fn number(
         stored: tell(was),
         measured: is.map(tell),
         state,
+    }
+}
+
+/// A quantity, rounded to its uncertainty.
+fn of_quantity(quantity: &Quantity) -> Phrase {
+    let Quantity { value, u95, unit } = quantity;
+    let number = Valued {
+        text: told::quantity(quantity),
+        value: match unit.as_str() {
+            "mm" => shimwright_phrase::Value::length(*value, Some(*u95), None),
+            unit => shimwright_phrase::Value::measured(*value, *u95, unit),
+        },
+    };
+    say!("{number}")
+}
+
+fn verdict(state: Conformity) -> Phrase {
+    match state {
+        Conformity::Within => say!("within"),
+        Conformity::Outside => say!("outside"),
+        Conformity::Undecided => say!("undecided"),
     }
 }
 

@@ -6,7 +6,9 @@ use crate::bridge::{Failure, ProgressNote};
 use crate::measuring::Cancel;
 use serde::Serialize;
 use shimwright_evidence::{Finding, Limits, OpenedBundle, Place, Signature, open_bundle};
+use shimwright_record::Phrase;
 use shimwright_report::Paper;
+use shimwright_say::say;
 
 /// What still holds of a bundle.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -51,7 +53,7 @@ pub struct FindingTold {
     /// The file concerned.
     pub subject: String,
     /// What is wrong with it.
-    pub message: String,
+    pub message: Phrase,
 }
 
 /// The signature.
@@ -83,7 +85,7 @@ pub struct Chain {
     /// What is known of it.
     pub state: ChainState,
     /// The same in a sentence.
-    pub text: String,
+    pub text: Phrase,
 }
 
 /// What is known of the link to the record before.
@@ -108,9 +110,9 @@ pub struct NumberTold {
     /// The value's name.
     pub name: String,
     /// As it was stored.
-    pub stored: String,
+    pub stored: Phrase,
     /// As it came out now; absent when it did not.
-    pub measured: Option<String>,
+    pub measured: Option<Phrase>,
     /// How they compare.
     pub state: NumberState,
 }
@@ -221,7 +223,7 @@ pub(crate) fn verify_bundle(
                 Err(failure) if failure.code == crate::bridge::FailureCode::Cancelled => return Err(failure),
                 Err(failure) => verification.not_measured.push(FindingTold {
                     subject: check.folder.clone(),
-                    message: failure.message.into(),
+                    message: failure.message,
                 }),
             }
         }
@@ -257,9 +259,9 @@ fn chain(opened: &OpenedBundle, known: &ChainKnown) -> Chain {
             .filter(move |(known, _)| *known == number)
             .map(|(_, seal)| seal)
     };
-    let chain = |state, text: String| Chain { state, text };
+    let chain = |state, text: Phrase| Chain { state, text };
     if seal_of(manifest.number).any(|seal| *seal != opened.seal) {
-        let text = format!(
+        let text = say!(
             "another record {} of this board is known, with another seal",
             manifest.number
         );
@@ -269,32 +271,31 @@ fn chain(opened: &OpenedBundle, known: &ChainKnown) -> Chain {
     match &manifest.previous {
         None if before == 0 => chain(
             ChainState::First,
-            "it is the first sealed record of the board".to_owned(),
+            say!("it is the first sealed record of the board"),
         ),
         None => chain(
             ChainState::Broken,
-            format!("it is record {} and names none before it", manifest.number),
+            say!("it is record {} and names none before it", manifest.number),
         ),
         Some(_) if before == 0 => chain(
             ChainState::Broken,
-            "it is the first record and names one before it".to_owned(),
+            say!("it is the first record and names one before it"),
         ),
         Some(previous) => {
             let mut known = seal_of(before).peekable();
             if known.peek().is_none() {
-                let text =
-                    format!("record {before}, which it follows, is not at hand: hand in its bundle too");
+                let text = say!("record {before}, which it follows, is not at hand: hand in its bundle too");
                 return chain(ChainState::NotAtHand, text);
             }
             if known.all(|seal| seal == previous) {
                 chain(
                     ChainState::Linked,
-                    format!("it follows record {before}, whose seal it names"),
+                    say!("it follows record {before}, whose seal it names"),
                 )
             } else {
                 chain(
                     ChainState::Broken,
-                    format!("record {before} has another seal than the one it names"),
+                    say!("record {before} has another seal than the one it names"),
                 )
             }
         }

@@ -11,6 +11,7 @@ use crate::measuring::Cancel;
 use crate::told::handed_out::{left_out, merged, replaced, verified};
 use crate::told::{photos, photos_gone, size};
 use shimwright_history::{ExportForm, History, Home, OnConflict};
+use shimwright_say::say;
 use std::path::Path;
 
 impl Workshop {
@@ -108,9 +109,9 @@ impl Workshop {
     pub async fn keeping(&self, folder: &Path) -> Result<Keeping, Failure> {
         let sizes = self.history.photo_sizes().await?;
         let shared = sizes.uses.saturating_sub(sizes.named);
-        let mut room = format!("{}, {}", photos(sizes.named), size(sizes.named_bytes));
+        let mut room = say!("{}, {}", photos(sizes.named), size(sizes.named_bytes));
         if shared > 0 {
-            room += &format!("; {shared} further uses take no room, because equal photos are stored once");
+            room = say!("{room}; {shared} further uses take no room, because equal photos are stored once");
         }
         let mut copies: Vec<String> = History::daily_copies(self.history.folder())
             .iter()
@@ -121,11 +122,11 @@ impl Workshop {
             out_folder: folder.display().to_string(),
             photos: room,
             unnamed: (sizes.unnamed > 0)
-                .then(|| format!("{}, {}", photos(sizes.unnamed), size(sizes.unnamed_bytes))),
+                .then(|| say!("{}, {}", photos(sizes.unnamed), size(sizes.unnamed_bytes))),
             missing: sizes.missing,
             copies,
             found: found(folder),
-            notice: self.notice().map(str::to_owned),
+            notice: self.notice().cloned(),
         })
     }
 
@@ -139,7 +140,7 @@ impl Workshop {
         let backup = self.back_up(&free_path(folder, &stem, "tar"), with_place).await?;
         Ok(FilesTold {
             file: Some(backup.file.display().to_string()),
-            lines: vec![format!(
+            lines: vec![say!(
                 "{} with {}",
                 size(backup.bytes),
                 photos_gone(backup.photos, backup.copies)
@@ -163,7 +164,7 @@ impl Workshop {
         let place = free_path(folder, &stem, "");
         let exported = self.export(&place, form, with).await?;
         let rows: u64 = exported.rows.values().sum();
-        let mut lines = vec![format!(
+        let mut lines = vec![say!(
             "{rows} rows in {} files; COLUMNS.md says what the columns mean",
             exported.rows.len()
         )];
@@ -196,7 +197,7 @@ impl Workshop {
     /// As [`Workshop::restore`].
     pub async fn restore_told(home: &Home, file: &Path, clock: Clock) -> Result<FilesTold, Failure> {
         let restored = Self::restore(home, file, clock).await?;
-        let line = format!(
+        let line = say!(
             "the backup of {} with {} is in place",
             restored.made_at,
             photos(restored.photos)
@@ -210,7 +211,7 @@ impl Workshop {
     /// As [`Workshop::restore_newest_copy`].
     pub async fn restore_copy_told(home: &Home, clock: Clock) -> Result<FilesTold, Failure> {
         let restored = Self::restore_newest_copy(home, clock).await?;
-        let line = format!(
+        let line = say!(
             "the copy of {} is in place; what was saved after it is missing",
             restored.day
         );
@@ -225,7 +226,7 @@ impl Workshop {
         let done = self.clean_up_photos(false).await?;
         Ok(FilesTold {
             file: None,
-            lines: vec![format!(
+            lines: vec![say!(
                 "{} removed, {} freed",
                 photos(done.photos.len() as u64),
                 size(done.bytes)

@@ -10,7 +10,7 @@ use shimwright_history::{
     Backup, CleanUp, Conflict, ExportForm, Exported, ForeignVisit, History, Home, Merged, OnConflict,
     PhotoSizes, Restored, TrendPoint,
 };
-use shimwright_record::{CheckKind, Corner};
+use shimwright_record::{CheckKind, Corner, Phrase};
 use shimwright_say::say;
 use std::fs::File;
 use std::io::Read;
@@ -142,19 +142,19 @@ impl Workshop {
             return Ok(merged);
         }
         let all: Vec<&Conflict> = merged.conflicts.iter().chain(&merged.left_out).collect();
-        let mut named: Vec<String> = all
+        let mut named: Vec<Phrase> = all
             .iter()
             .take(MOST_NAMED)
-            .map(|one| format!("{} ({})", one.what, one.differs))
+            .map(|one| say!("{} ({})", one.what, one.differs))
             .collect();
         if all.len() > MOST_NAMED {
-            named.push(format!("and {} more", all.len() - MOST_NAMED));
+            named.push(say!("and {} more", all.len() - MOST_NAMED));
         }
         Err(Failure::bad_input(
             say!(
                 "{} entries are different here and there, so nothing was imported: {}",
                 all.len(),
-                named.join(", ")
+                Phrase::joined(named, ", ")
             ),
             say!("make them alike, or import with --keep-both to keep theirs beside yours"),
         ))

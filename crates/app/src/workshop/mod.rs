@@ -31,6 +31,7 @@ use checks::Draft;
 use shelf::Shelf;
 use shimwright_history::{History, Home, Time};
 use shimwright_live::Stillness;
+use shimwright_record::Phrase;
 use shimwright_target::TargetSet;
 use std::collections::HashMap;
 use std::path::Path;
@@ -52,7 +53,7 @@ pub struct Workshop {
     running: Mutex<Cancel>,
     stillness: Mutex<Stillness>,
     seen: Mutex<Seen>,
-    notice: Option<String>,
+    notice: Option<Phrase>,
     clock: Clock,
 }
 
@@ -91,7 +92,10 @@ impl Workshop {
             Ok(_) => None,
             // What cannot be read whole must be seen now, while there is a good copy.
             Err(error @ shimwright_history::Error::Damaged { .. }) => return Err(error.into()),
-            Err(error) => Some(format!("today's copy of the history could not be made: {error}")),
+            Err(error) => Some(say!(
+                "today's copy of the history could not be made: {}",
+                Failure::from(error).words()
+            )),
         };
         Ok(Self {
             history,
@@ -108,8 +112,8 @@ impl Workshop {
     }
 
     /// What went wrong while the workshop was opened and does not keep it from working; one sentence.
-    pub fn notice(&self) -> Option<&str> {
-        self.notice.as_deref()
+    pub fn notice(&self) -> Option<&Phrase> {
+        self.notice.as_ref()
     }
 
     /// What the program is and where it keeps its history.

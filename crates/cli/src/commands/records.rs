@@ -138,8 +138,8 @@ pub async fn verify(asked: Verify, place: &Place) -> Result<(), Failure> {
 fn judged(of: &Verification) -> Result<(), Failure> {
     if !of.is_as_sealed() {
         let what = of.findings.first().map_or_else(
-            || seal_trouble(of).to_owned(),
-            |finding| format!("{}: {}", finding.subject, finding.message),
+            || seal_trouble(of),
+            |finding| say!("{}: {}", finding.subject, finding.message),
         );
         return Err(Failure::bad_input(
             say!("{} is not as it was sealed ({what})", of.file),
@@ -150,8 +150,8 @@ fn judged(of: &Verification) -> Result<(), Failure> {
         return Ok(());
     }
     let what = of.not_measured.first().map_or_else(
-        || "a number differs from the one in the bundle".to_owned(),
-        |finding| format!("{}: {}", finding.subject, finding.message),
+        || say!("a number differs from the one in the bundle"),
+        |finding| say!("{}: {}", finding.subject, finding.message),
     );
     let failure = Failure::bad_input(
         say!("the numbers of {} do not come out again ({what})", of.file),

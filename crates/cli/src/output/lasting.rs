@@ -124,13 +124,13 @@ pub fn photo_sizes(sizes: &PhotoSizes) -> String {
         vec![
             "named by records".into(),
             format!("{} photos", sizes.named),
-            told::size(sizes.named_bytes),
+            told::size(sizes.named_bytes).into(),
             format!("used {} times", sizes.uses),
         ],
         vec![
             "named by no record".into(),
             format!("{} photos", sizes.unnamed),
-            told::size(sizes.unnamed_bytes),
+            told::size(sizes.unnamed_bytes).into(),
         ],
     ]);
     text.extend(

@@ -19,11 +19,11 @@ pub fn verification(of: &Verification) -> String {
         ),
         ("fingerprint", of.fingerprint.clone()),
         ("seal", of.seal.clone()),
-        ("files", files(of)),
-        ("signature", signature(of)),
-        ("chain", chain(of)),
-        ("record.pdf", record(of).to_owned()),
-        ("numbers", numbers(of)),
+        ("files", files(of).into()),
+        ("signature", signature(of).into()),
+        ("chain", chain(of).into()),
+        ("record.pdf", record(of).into()),
+        ("numbers", numbers(of).into()),
     ];
     text += &table(&rows.map(|(label, words)| vec![label.to_owned(), words]));
     for finding in of.findings.iter().chain(&of.not_measured) {

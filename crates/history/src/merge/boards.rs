@@ -3,7 +3,9 @@
 use super::{Conflict, Merge, OnConflict, differences, id_of, text};
 use crate::Error;
 use crate::tables::{Cell, Cells, table};
+use shimwright_phrase::Phrase;
 use shimwright_record::Corner;
+use shimwright_say::say;
 
 /// What a board's name gets when both are kept.
 pub(super) const IMPORTED: &str = " (imported)";
@@ -33,7 +35,7 @@ impl Merge<'_> {
                 let table = table(name)?;
                 match table.row(&mut self.here, &part[..table.keys]).await? {
                     Some(ours) => differs.extend(differences(table, &ours, part)),
-                    None => differs.push(format!("{name} is missing here")),
+                    None => differs.push(say!("{name} is missing here")),
                 }
             }
             if differs.is_empty() {
@@ -41,9 +43,9 @@ impl Merge<'_> {
                 continue;
             }
             self.told.conflicts.push(Conflict {
-                what: format!("board {}", text(&theirs[boards.place("name")])),
+                what: say!("board {}", text(&theirs[boards.place("name")])),
                 id: text(&theirs[0]).to_owned(),
-                differs: differs.join(", "),
+                differs: Phrase::joined(differs, ", "),
             });
             if self.on_conflict == OnConflict::KeepBoth {
                 self.add_beside(theirs, parts).await?;

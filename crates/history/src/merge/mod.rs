@@ -14,6 +14,8 @@ pub use foreign::{ForeignCheck, ForeignVisit};
 use crate::database::Session;
 use crate::tables::{Cell, Cells, Column, Table, table};
 use crate::{Error, History, aside};
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 use std::collections::{BTreeMap, HashMap};
 
 /// What to do with what is different here and there.
@@ -29,11 +31,11 @@ pub enum OnConflict {
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Conflict {
     /// What it is, such as `board Kestrel 2`.
-    pub what: String,
+    pub what: Phrase,
     /// Its id.
     pub id: String,
     /// What is different, with both values.
-    pub differs: String,
+    pub differs: Phrase,
 }
 
 /// What an import did.
@@ -175,7 +177,7 @@ fn text(cell: &Cell) -> &str {
 }
 
 /// What tells two rows of a table apart: each column with both values, or nothing.
-fn differences(table: &Table, here: &Cells, there: &Cells) -> Vec<String> {
+fn differences(table: &Table, here: &Cells, there: &Cells) -> Vec<Phrase> {
     table
         .columns
         .iter()
@@ -185,8 +187,8 @@ fn differences(table: &Table, here: &Cells, there: &Cells) -> Vec<String> {
         .collect()
 }
 
-fn difference(column: &Column, here: &Cell, there: &Cell) -> String {
-    format!(
+fn difference(column: &Column, here: &Cell, there: &Cell) -> Phrase {
+    say!(
         "{} is {} here and {} there",
         column.name,
         shown(here),
@@ -195,16 +197,17 @@ fn difference(column: &Column, here: &Cell, there: &Cell) -> String {
 }
 
 /// A value as a person reads it, cut short.
-fn shown(cell: &Cell) -> String {
+fn shown(cell: &Cell) -> Phrase {
     const LONGEST: usize = 40;
     match cell {
         Cell::Text(Some(text)) if text.chars().count() > LONGEST => {
-            format!("{:?}", text.chars().take(LONGEST).collect::<String>() + "…")
+            let short = text.chars().take(LONGEST).collect::<String>() + "…";
+            say!("{short:?}")
         }
-        Cell::Text(Some(text)) => format!("{text:?}"),
-        Cell::Integer(Some(number)) => number.to_string(),
-        Cell::Real(Some(number)) => number.to_string(),
-        Cell::Text(None) | Cell::Integer(None) | Cell::Real(None) => "empty".into(),
+        Cell::Text(Some(text)) => say!("{text:?}"),
+        Cell::Integer(Some(number)) => say!("{number}"),
+        Cell::Real(Some(number)) => say!("{number}"),
+        Cell::Text(None) | Cell::Integer(None) | Cell::Real(None) => say!("empty"),
     }
 }
 

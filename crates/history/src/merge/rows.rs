@@ -3,6 +3,8 @@
 use super::{Conflict, Merge, OnConflict, differences, id_of, text};
 use crate::Error;
 use crate::tables::{Cell, Cells, Table, table};
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 
 impl Merge<'_> {
     /// Visits: one of the same board and day here takes in theirs.
@@ -80,17 +82,17 @@ impl Merge<'_> {
             both.push(names.collect::<Result<Vec<(String, String)>, Error>>()?);
         }
         if both[0] != both[1] {
-            differs.push("the photos are others".into());
+            differs.push(say!("the photos are others"));
         }
         if differs.is_empty() {
             self.told.same += 1;
             return Ok(());
         }
-        let what = format!("check of {}", text(&theirs[checks.place("at")]));
+        let what = say!("check of {}", text(&theirs[checks.place("at")]));
         self.told.conflicts.push(Conflict {
             what,
             id: id.clone(),
-            differs: differs.join(", "),
+            differs: Phrase::joined(differs, ", "),
         });
         if self.on_conflict == OnConflict::KeepBoth {
             let mut beside = theirs.clone();
@@ -135,9 +137,9 @@ impl Merge<'_> {
             return Ok(());
         }
         let conflict = Conflict {
-            what: format!("row of {}", table.name),
+            what: say!("row of {}", table.name),
             id: text(&theirs[0]).to_owned(),
-            differs: differs.join(", "),
+            differs: Phrase::joined(differs, ", "),
         };
         // A second advice of one check has no place, and a photo's name says its content.
         if table.columns[0].name != "id" || table.name == "advice" {
@@ -165,7 +167,7 @@ impl Merge<'_> {
                 if differs.is_empty() {
                     self.told.same += 1;
                 } else {
-                    self.leave_out_seal(&theirs, differs.join(", "));
+                    self.leave_out_seal(&theirs, Phrase::joined(differs, ", "));
                 }
                 continue;
             }
@@ -182,19 +184,19 @@ impl Merge<'_> {
             if theirs[number] == Cell::Integer(Some(count + 1)) && theirs[previous] == Cell::Text(end) {
                 self.insert(seals, &theirs).await?;
             } else {
-                self.leave_out_seal(&theirs, "it does not follow the last sealed record here".into());
+                self.leave_out_seal(&theirs, say!("it does not follow the last sealed record here"));
             }
         }
         Ok(())
     }
 
-    fn leave_out_seal(&mut self, seal: &Cells, differs: String) {
+    fn leave_out_seal(&mut self, seal: &Cells, differs: Phrase) {
         let number = match seal[1] {
             Cell::Integer(Some(number)) => number,
             _ => 0,
         };
         self.told.left_out.push(Conflict {
-            what: format!("sealed record {number}"),
+            what: say!("sealed record {number}"),
             id: text(&seal[0]).to_owned(),
             differs,
         });

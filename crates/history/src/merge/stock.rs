@@ -4,6 +4,8 @@ use super::boards::IMPORTED;
 use super::{Conflict, Merge, OnConflict, differences, text};
 use crate::Error;
 use crate::tables::{Cell, Cells, Table, table};
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 use std::collections::HashMap;
 
 impl Merge<'_> {
@@ -69,9 +71,9 @@ impl Merge<'_> {
             return None;
         }
         self.told.conflicts.push(Conflict {
-            what: format!("spacer {wanted}"),
+            what: say!("spacer {wanted}"),
             id: text(&line[0]).to_owned(),
-            differs: differs.join(", "),
+            differs: Phrase::joined(differs, ", "),
         });
         if self.on_conflict == OnConflict::Refuse {
             return None;

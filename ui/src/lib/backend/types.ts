@@ -39,8 +39,8 @@ export type BundleRequest = { record: RecordRequest; sign: boolean; with_place: 
 export type BundleVerified = {
   file: string;
   holds: boolean;
-  outcome: string;
-  about: string;
+  outcome: Phrase;
+  about: Phrase;
   points: Array<PointVerified>;
   numbers: Array<NumberVerified>;
   fingerprint: string;
@@ -137,9 +137,9 @@ export type Eccentricity = {
 };
 export type Failure = { code: FailureCode; message: Phrase; hint: Phrase; subject?: string };
 export type FailureCode = "bad-input" | "not-measurable" | "cancelled" | "not-found" | "storage" | "internal";
-export type FileFound = { path: string; name: string; size: string; kind: FileKind };
+export type FileFound = { path: string; name: string; size: Phrase; kind: FileKind };
 export type FileKind = "backup" | "export" | "history" | "bundle";
-export type FilesTold = { file?: string; lines: Array<string>; trouble: Array<string> };
+export type FilesTold = { file?: string; lines: Array<Phrase>; trouble: Array<Phrase> };
 export type Flanges = "none" | "inner" | "outer" | "both";
 export type FoundTarget = { name: string; corners: number; of: number; drawn: Array<Drawn> };
 export type GradeLimit = { grade: number; permissible: number; state: Conformity; kept: number };
@@ -210,12 +210,12 @@ export type Judgement = {
 };
 export type Keeping = {
   out_folder: string;
-  photos: string;
-  unnamed?: string;
+  photos: Phrase;
+  unnamed?: Phrase;
   missing: Array<string>;
   copies: Array<string>;
   found: Array<FileFound>;
-  notice?: string;
+  notice?: Phrase;
 };
 export type KeptCamera = {
   id: string;
@@ -256,7 +256,14 @@ export type MotorSide = {
   teeth_in_mesh: number;
   mesh_factor: number;
 };
-export type NumberVerified = { what: string; stored: string; measured: string; good: boolean };
+export type NumberVerified = {
+  check: string;
+  value: string;
+  place?: number;
+  stored: Phrase;
+  measured: Phrase;
+  good: boolean;
+};
 export type OtherClearance = {
   name: string;
   corner: Corner;
@@ -318,7 +325,7 @@ export type PhraseValue =
   | { "is": "chance"; probability: number }
   | { "is": "torque"; newton_metres: number }
   | { "is": "words"; words: Phrase };
-export type PointVerified = { what: string; good: boolean; text: string };
+export type PointVerified = { what: Phrase; good: boolean; text: Phrase };
 export type PrintScale = { x: number; y: number; u95: number };
 export type PrintedSheets = { files: Array<string> };
 export type ProgressNote = { step: Phrase; done: number };

@@ -100,6 +100,7 @@ const VALUES: Record<string, PlainKey> = {
   k2: "value.k2",
   p1: "value.p1",
   p2: "value.p2",
+  verdict: "value.verdict",
 };
 
 export function valueName(name: string): string {

@@ -34,7 +34,7 @@ describe("what the measuring part says", () => {
     ["[Ss]witch the board off", /[Aa]us(ge)?schalt/, /[ÉéEe]tein/],
     ["[Ee]ye protection", /Augenschutz/, /lunettes de protection/],
     ["qualified workshop", /Fachwerkstatt/, /atelier qualifié/],
-    ["[Ff]inger", /Finger|handfest/, /doigt|à la main/],
+    ["[Ff]inger(?!print)", /Finger|handfest/, /doigt|à la main/],
     ["hammer", /Hammer/, /marteau/],
     ["[Dd]o not ride", /[Nn]icht fahren/, /pas rouler/],
     ["no source", /ohne Quelle/, /sans source/],
