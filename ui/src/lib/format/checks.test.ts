@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { CheckKind, CheckResult } from "../backend/types";
-import { checkWords, mainOf, othersOf, told, valueName } from "./checks";
+import { checkWords, mainOf, namedValue, othersOf, told, valueName } from "./checks";
+import { words } from "../words/words.svelte";
 
 const verdict = { state: "within", text: "", limit: 0.1, probability: 1 } as const;
 const mm = (value: number) => ({ value, u95: 0.02, unit: "mm" });
@@ -19,6 +20,19 @@ describe("how a check is told", () => {
     expect(othersOf(turn).map((other) => other.name)).toEqual(["axial_runout", "eccentricity", "zeta"]);
     expect(mainOf(result("part", { inner_diameter: mm(22), width: mm(5) }))?.name).toBe("width");
     expect(mainOf(result("gap", { gap: [mm(1)] }))).toBeNull();
+  });
+
+  it("tells which way a belt runs off by words and not by a sign, in every language", () => {
+    const offset = (value: number) => namedValue({ name: "belt_offset", quantity: mm(value) });
+    expect(offset(0.29)).toEqual({ name: "Wheel pulley further outboard by", quantity: mm(0.29) });
+    expect(offset(-0.29)).toEqual({ name: "Wheel pulley further inboard by", quantity: mm(0.29) });
+    words.speak("de");
+    expect(offset(-0.29)).toEqual({ name: "Rad-Riemenscheibe weiter innen um", quantity: mm(0.29) });
+    words.speak("fr");
+    expect(offset(-0.29)).toEqual({ name: "Poulie de roue plus à l'intérieur de", quantity: mm(0.29) });
+    words.speak("en");
+    // What has no other way keeps its sign.
+    expect(namedValue({ name: "cx", quantity: mm(-0.29) }).quantity).toEqual(mm(-0.29));
   });
 
   it("gives each quantity its unit", () => {

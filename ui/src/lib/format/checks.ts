@@ -108,6 +108,17 @@ export function valueName(name: string): string {
   return known ? t(known) : (name.charAt(0).toUpperCase() + name.slice(1)).replaceAll("_", " ");
 }
 
+/** Values that stand the other way round when they are below zero, and what they are called then. */
+const THE_OTHER_WAY: Record<string, PlainKey> = {
+  belt_offset: "value.belt-offset-inboard",
+};
+
+/** A value as it is shown: its name, and the quantity without a sign where the name says which way it goes. */
+export function namedValue({ name, quantity }: { name: string; quantity: Quantity }): { name: string; quantity: Quantity } {
+  const other = quantity.value < 0 ? THE_OTHER_WAY[name] : undefined;
+  return other ? { name: t(other), quantity: { ...quantity, value: -quantity.value } } : { name: valueName(name), quantity };
+}
+
 /** A single value of a result by its name; absent when the check gave none. */
 export function quantityOf(result: CheckResult, name: string): Quantity | null {
   const value = result.values[name];
