@@ -136,9 +136,9 @@ describe("a server for a phone under attack", { skip: !there }, () => {
     }
     const refused = await send(token, "bomb.jpg", bomb(320, { told: 60_000 }));
     assert.equal(refused.is, "refused");
-    assert.match(refused.failure.message, /60000 x 60000/);
+    assert.match(refused.failure.message.text, /60000 x 60000/);
     const other = await send(token, "a.jpg", Buffer.from("\x89PNG\r\n\x1a\n", "latin1"));
-    assert.match(other.failure.message, /no JPEG/);
+    assert.match(other.failure.message.text, /no JPEG/);
     assert.match((await ask("GET", "/api/standing", { token })).said, /"photos":\[\]/);
     console.log(`the app took ${await memory()} MB at most`);
   });
@@ -164,7 +164,7 @@ describe("a server for a phone under attack", { skip: !there }, () => {
     const bombs = (async () => {
       for (const [side, progressive] of [[2000, false], [7700, false], [7600, true]]) {
         const { is, failure } = await send(token, `${side}.jpg`, bomb(side, { progressive }));
-        said.push(`${side} px${progressive ? " progressive" : ""} ${is}${failure ? `: ${failure.message}` : ""}`);
+        said.push(`${side} px${progressive ? " progressive" : ""} ${is}${failure ? `: ${failure.message.text}` : ""}`);
       }
     })();
     for (let n = 0; n < 25; n += 1) {

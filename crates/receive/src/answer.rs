@@ -6,6 +6,7 @@ use hyper::body::Bytes;
 use hyper::header::{HeaderName, HeaderValue};
 use hyper::{Response, StatusCode};
 use serde::Serialize;
+use shimwright_phrase::Phrase;
 
 /// An answer.
 pub(crate) type Answer = Response<Full<Bytes>>;
@@ -54,11 +55,11 @@ pub(crate) fn json(status: StatusCode, value: &impl Serialize) -> Answer {
 }
 
 /// A refusal of what was asked.
-pub(crate) fn refuse(status: StatusCode, code: &str, message: impl Into<String>, hint: &str) -> Answer {
+pub(crate) fn refuse(status: StatusCode, code: &str, message: Phrase, hint: Phrase) -> Answer {
     let refusal = Refusal {
         code: code.to_owned(),
-        message: message.into(),
-        hint: hint.to_owned(),
+        message,
+        hint,
     };
     json(status, &refusal)
 }

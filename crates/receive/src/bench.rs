@@ -1,6 +1,7 @@
 //! What a server needs of whoever finds targets and measures.
 
 use serde::Serialize;
+use shimwright_phrase::Phrase;
 use std::future::Future;
 use std::net::{IpAddr, SocketAddr};
 
@@ -36,18 +37,18 @@ pub struct Refusal {
     /// A code to act on.
     pub code: String,
     /// What is wrong, with its number and limit.
-    pub message: String,
+    pub message: Phrase,
     /// What to do next.
-    pub hint: String,
+    pub hint: Phrase,
 }
 
 impl Refusal {
     /// Bad input.
-    pub fn bad_input(message: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub fn bad_input(message: Phrase, hint: Phrase) -> Self {
         Self {
             code: "bad-input".into(),
-            message: message.into(),
-            hint: hint.into(),
+            message,
+            hint,
         }
     }
 }

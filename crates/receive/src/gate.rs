@@ -3,6 +3,7 @@
 use crate::answer::{Answer, refuse};
 use hyper::header::{HOST, HeaderMap, ORIGIN};
 use hyper::{Method, StatusCode, Uri};
+use shimwright_say::say;
 
 /// Turns away requests that were meant for another name (a name that was bound anew to this address, DNS rebinding) or
 /// that the page of another site makes a browser send.
@@ -17,8 +18,8 @@ pub(crate) fn check(
         return Err(Box::new(refuse(
             StatusCode::MISDIRECTED_REQUEST,
             "bad-input",
-            "the request is for another address",
-            "open the address that the bench shows",
+            say!("the request is for another address"),
+            say!("open the address that the bench shows"),
         )));
     }
     let own = format!("https://{authority}");
@@ -36,8 +37,8 @@ pub(crate) fn check(
         return Err(Box::new(refuse(
             StatusCode::FORBIDDEN,
             "bad-input",
-            "the request comes from another page",
-            "open the address that the bench shows",
+            say!("the request comes from another page"),
+            say!("open the address that the bench shows"),
         )));
     }
     Ok(())

@@ -5,6 +5,7 @@ use crate::locked;
 use crate::pairing::{Pairing, Tried};
 use crate::uploads::{Place, Uploads};
 use crate::{Bench, Event, Limits, Page, ReceivedPhoto, Refusal, StopReason};
+use shimwright_say::say;
 use std::net::IpAddr;
 use std::sync::{Arc, Mutex};
 use std::time::Instant;
@@ -110,7 +111,7 @@ pub(crate) fn close(stop: &watch::Sender<Option<StopReason>>, reason: StopReason
 fn fault() -> Refusal {
     Refusal {
         code: "internal".into(),
-        message: "the bench failed on this photo".into(),
-        hint: "take another one".into(),
+        message: say!("the bench failed on this photo"),
+        hint: say!("take another one"),
     }
 }

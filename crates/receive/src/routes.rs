@@ -12,6 +12,8 @@ use hyper::{Method, Request, StatusCode};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::json;
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 use std::net::IpAddr;
 use std::sync::Arc;
 use std::time::Instant;
@@ -45,8 +47,8 @@ async fn answer<B: Bench>(room: Arc<Room<B>>, from: IpAddr, request: Request<Inc
     if !room.guests.may_ask(from, Instant::now()) {
         return Err(no(
             StatusCode::TOO_MANY_REQUESTS,
-            "too many requests in a second",
-            "wait a moment",
+            say!("too many requests in a second"),
+            say!("wait a moment"),
         ));
     }
     let path = uri.path();
@@ -73,8 +75,8 @@ async fn answer<B: Bench>(room: Arc<Room<B>>, from: IpAddr, request: Request<Inc
         ("POST", "/api/measure", _) => Ok(told(room.bench.measure().await)),
         _ => Err(no(
             StatusCode::NOT_FOUND,
-            "there is nothing of this name",
-            "reload the page",
+            say!("there is nothing of this name"),
+            say!("reload the page"),
         )),
     }
 }
@@ -83,16 +85,16 @@ fn page<B: Bench>(room: &Room<B>, method: &Method, path: &str) -> Outcome {
     if method != Method::GET {
         return Err(no(
             StatusCode::METHOD_NOT_ALLOWED,
-            "this can only be read",
-            "reload the page",
+            say!("this can only be read"),
+            say!("reload the page"),
         ));
     }
     match room.page.file(path) {
         Some((kind, bytes)) => Ok(content(StatusCode::OK, kind, bytes)),
         None => Err(no(
             StatusCode::NOT_FOUND,
-            "there is no such page",
-            "open the address that the bench shows",
+            say!("there is no such page"),
+            say!("open the address that the bench shows"),
         )),
     }
 }
@@ -103,18 +105,18 @@ async fn pair<B: Bench>(room: &Room<B>, from: IpAddr, request: Request<Incoming>
         Tried::Paired(token) => Ok(json(StatusCode::OK, &json!({ "token": token }))),
         Tried::Wrong { left } => Err(no(
             StatusCode::FORBIDDEN,
-            format!("the code is wrong; tries left: {left}"),
-            "type the digits that the bench shows",
+            say!("the code is wrong; tries left: {left}"),
+            say!("type the digits that the bench shows"),
         )),
         Tried::Spent => Err(no(
             StatusCode::GONE,
-            "a phone is paired already, and a code is good for one",
-            "start receiving again at the bench",
+            say!("a phone is paired already, and a code is good for one"),
+            say!("start receiving again at the bench"),
         )),
         Tried::Over => Err(no(
             StatusCode::GONE,
-            "the code is good no more",
-            "start receiving again at the bench",
+            say!("the code is good no more"),
+            say!("start receiving again at the bench"),
         )),
     }
 }
@@ -129,8 +131,8 @@ fn admit<B: Bench>(room: &Room<B>, headers: &HeaderMap) -> Result<(), Box<Answer
     }
     Err(no(
         StatusCode::UNAUTHORIZED,
-        "this phone is not paired",
-        "type the code that the bench shows",
+        say!("this phone is not paired"),
+        say!("type the code that the bench shows"),
     ))
 }
 
@@ -144,23 +146,23 @@ async fn look<B: Bench>(room: &Room<B>, query: Option<&str>, request: Request<In
     else {
         return Err(no(
             StatusCode::BAD_REQUEST,
-            "width, height and photo_width are no whole numbers above zero",
-            "reload the page",
+            say!("width, height and photo_width are no whole numbers above zero"),
+            say!("reload the page"),
         ));
     };
     let Ok(_turn) = room.looking.try_acquire() else {
         return Err(no(
             StatusCode::TOO_MANY_REQUESTS,
-            "another picture is being looked at",
-            "send one after the other",
+            say!("another picture is being looked at"),
+            say!("send one after the other"),
         ));
     };
     let grey = body(request, "application/octet-stream", room.limits.frame_bytes, room).await?;
     if u64::from(width) * u64::from(height) != grey.len() as u64 {
         return Err(no(
             StatusCode::BAD_REQUEST,
-            format!("{} bytes are no picture of {width} x {height} pixels", grey.len()),
-            "send a byte a pixel",
+            say!("{} bytes are no picture of {width} x {height} pixels", grey.len()),
+            say!("send a byte a pixel"),
         ));
     }
     let frame = Frame {
@@ -181,8 +183,8 @@ async fn announce<B: Bench>(room: &Room<B>, request: Request<Incoming>) -> Outco
     place.map(told).ok_or_else(|| {
         no(
             StatusCode::TOO_MANY_REQUESTS,
-            "another photo is being looked at",
-            "send one after the other",
+            say!("another photo is being looked at"),
+            say!("send one after the other"),
         )
     })
 }
@@ -196,8 +198,8 @@ async fn piece<B: Bench>(
     let Some(at) = number(query, "at").and_then(|at| usize::try_from(at).ok()) else {
         return Err(no(
             StatusCode::BAD_REQUEST,
-            "`at` is no whole number",
-            "reload the page",
+            say!("`at` is no whole number"),
+            say!("reload the page"),
         ));
     };
     let bytes = body(
@@ -214,18 +216,18 @@ async fn piece<B: Bench>(
         Err(Odd::Elsewhere(place)) => Ok(json(StatusCode::CONFLICT, &place)),
         Err(Odd::NotAnnounced) => Err(no(
             StatusCode::NOT_FOUND,
-            "no photo of this sum is coming",
-            "announce it first",
+            say!("no photo of this sum is coming"),
+            say!("announce it first"),
         )),
         Err(Odd::TooMany { announced }) => Err(no(
             StatusCode::PAYLOAD_TOO_LARGE,
-            format!("the photo was announced with {announced} bytes and has more"),
-            "announce it anew",
+            say!("the photo was announced with {announced} bytes and has more"),
+            say!("announce it anew"),
         )),
         Err(Odd::OtherSum) => Err(no(
             StatusCode::UNPROCESSABLE_ENTITY,
-            "the photo changed on its way",
-            "send it again",
+            say!("the photo changed on its way"),
+            say!("send it again"),
         )),
     }
 }
@@ -239,8 +241,8 @@ async fn message<B: Bench, T: DeserializeOwned>(
     serde_json::from_slice(&bytes).map_err(|_| {
         no(
             StatusCode::BAD_REQUEST,
-            "the message is not what is asked for here",
-            "reload the page",
+            say!("the message is not what is asked for here"),
+            say!("reload the page"),
         )
     })
 }
@@ -257,32 +259,40 @@ async fn body<B: Bench>(
         .get(CONTENT_TYPE)
         .is_none_or(|stated| stated != kind)
     {
-        let message = format!("the message is not of the kind {kind}");
-        return Err(no(StatusCode::UNSUPPORTED_MEDIA_TYPE, message, "reload the page"));
+        let message = say!("the message is not of the kind {kind}");
+        return Err(no(
+            StatusCode::UNSUPPORTED_MEDIA_TYPE,
+            message,
+            say!("reload the page"),
+        ));
     }
     let Some(stated) = request.body().size_hint().exact() else {
         return Err(no(
             StatusCode::LENGTH_REQUIRED,
-            "the message does not state its length",
-            "reload the page",
+            say!("the message does not state its length"),
+            say!("reload the page"),
         ));
     };
     if stated > most as u64 {
-        let message = format!("the message has {stated} bytes and the limit is {most}");
-        return Err(no(StatusCode::PAYLOAD_TOO_LARGE, message, "send smaller pieces"));
+        let message = say!("the message has {stated} bytes and the limit is {most}");
+        return Err(no(
+            StatusCode::PAYLOAD_TOO_LARGE,
+            message,
+            say!("send smaller pieces"),
+        ));
     }
     let all = Limited::new(request.into_body(), most).collect();
     match tokio::time::timeout(room.limits.body_wait, all).await {
         Ok(Ok(bytes)) => Ok(bytes.to_bytes()),
         Ok(Err(_)) => Err(no(
             StatusCode::BAD_REQUEST,
-            "the message was cut",
-            "send it again",
+            say!("the message was cut"),
+            say!("send it again"),
         )),
         Err(_) => Err(no(
             StatusCode::REQUEST_TIMEOUT,
-            "the message came too slowly",
-            "send it again",
+            say!("the message came too slowly"),
+            say!("send it again"),
         )),
     }
 }
@@ -305,6 +315,6 @@ fn told(said: Result<impl serde::Serialize, Refusal>) -> Answer {
     }
 }
 
-fn no(status: StatusCode, message: impl Into<String>, hint: &str) -> Box<Answer> {
+fn no(status: StatusCode, message: Phrase, hint: Phrase) -> Box<Answer> {
     Box::new(refuse(status, "bad-input", message, hint))
 }

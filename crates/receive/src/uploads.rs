@@ -7,6 +7,7 @@
 use crate::digest::{is_sha256, sha256_hex};
 use crate::{Limits, ReceivedPhoto, Refusal};
 use serde::{Deserialize, Serialize};
+use shimwright_say::say;
 use std::collections::HashMap;
 
 /// Longest name of a photo, characters.
@@ -144,17 +145,18 @@ impl Uploads {
         let limits = &self.limits;
         if !is_sha256(&photo.sha256) {
             return Err(Refusal::bad_input(
-                "the photo's sum is no SHA-256 of 64 digits",
-                "reload the page",
+                say!("the photo's sum is no SHA-256 of 64 digits"),
+                say!("reload the page"),
             ));
         }
         if photo.bytes == 0 || photo.bytes > limits.photo_bytes {
             return Err(Refusal::bad_input(
-                format!(
+                say!(
                     "the photo has {} bytes and 1 to {} are taken",
-                    photo.bytes, limits.photo_bytes
+                    photo.bytes,
+                    limits.photo_bytes
                 ),
-                "choose a JPEG as the phone's camera writes it",
+                say!("choose a JPEG as the phone's camera writes it"),
             ));
         }
         let plain = |sign: char| !sign.is_control() && !matches!(sign, '/' | '\\');
@@ -165,23 +167,24 @@ impl Uploads {
             || !photo.name.chars().all(plain)
         {
             return Err(Refusal::bad_input(
-                format!("the photo's name is no plain file name of 1 to {LONGEST_NAME} signs"),
-                "give it another name",
+                say!("the photo's name is no plain file name of 1 to {LONGEST_NAME} signs"),
+                say!("give it another name"),
             ));
         }
         if self.kept >= limits.photos {
             return Err(Refusal::bad_input(
-                format!(
+                say!(
                     "{} photos were taken in, and {} are the most",
-                    self.kept, limits.photos
+                    self.kept,
+                    limits.photos
                 ),
-                "measure with those that are there",
+                say!("measure with those that are there"),
             ));
         }
         if self.announced >= limits.announced {
             return Err(Refusal::bad_input(
-                format!("{} photos were announced, and that is the most", self.announced),
-                "start receiving again at the bench",
+                say!("{} photos were announced, and that is the most", self.announced),
+                say!("start receiving again at the bench"),
             ));
         }
         Ok(())

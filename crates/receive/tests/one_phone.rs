@@ -105,8 +105,11 @@ async fn guessing_closes_the_server() {
     for left in [4, 3, 2, 1, 0] {
         let reply = visit.pair(&wrong).await;
         assert_eq!(reply.status, 403);
-        let message = reply.json()["message"].to_string();
-        assert!(message.contains(&format!("left: {left}")), "{message}");
+        // With its code and the number in it, so that the phone can say it in its own language.
+        let message = reply.json()["message"].clone();
+        assert_eq!(message["text"], format!("the code is wrong; tries left: {left}"));
+        assert_eq!(message["code"], "the code is wrong; tries left: {left}");
+        assert_eq!(message["values"]["left"]["value"].as_f64(), Some(f64::from(left)));
     }
     assert_eq!(visit.receiving.ended().await, StopReason::WrongCodes);
     let request = visit.request("POST", "/api/pair", &[], b"{}");

@@ -99,8 +99,9 @@ describe("a photo sent to the bench", () => {
     await expect(bench.keep(photoOf(bytes), true)).rejects.toMatchObject({ message: "the bench does not answer" });
   });
 
-  it("is refused in the bench's words", async () => {
-    const failure = { code: "bad-input", message: "this is not a picture", hint: "use a JPEG" };
+  it("is refused in the bench's words, with what it takes to say them in another language", async () => {
+    const message = { text: "the code is wrong; tries left: 4", code: "the code is wrong; tries left: {left}", values: { left: { is: "number", value: 4 } } };
+    const failure = { code: "bad-input", message, hint: { text: "send it again", code: "send it again" } };
     const bench = new Bench("token", async () => answer({ is: "refused", failure }), atOnce);
     await expect(bench.keep(photoOf(bytes), false)).rejects.toEqual(failure);
   });

@@ -227,11 +227,11 @@ impl Bench for PhoneCheck {
     async fn keep(&self, photo: ReceivedPhoto) -> Result<Value, Refusal> {
         if !photo.bytes.starts_with(JPEG) {
             return Err(Refusal::bad_input(
-                format!(
+                say!(
                     "{}: this is no JPEG, and a phone hands in nothing else",
                     photo.name
                 ),
-                "set the phone's camera to JPEG, or add the picture at the bench",
+                say!("set the phone's camera to JPEG, or add the picture at the bench"),
             ));
         }
         let added = self
@@ -254,7 +254,10 @@ impl Bench for PhoneCheck {
         {
             let mut state = locked(&self.state);
             if state.told.measuring {
-                return Err(Refusal::bad_input("it is being measured", "wait for the result"));
+                return Err(Refusal::bad_input(
+                    say!("it is being measured"),
+                    say!("wait for the result"),
+                ));
             }
             state.handed_over = true;
             state.wished = true;
@@ -289,8 +292,8 @@ fn refusal(failure: Failure) -> Refusal {
             .ok()
             .and_then(|code| code.as_str().map(str::to_owned))
             .unwrap_or_else(|| "internal".into()),
-        message: failure.message.into(),
-        hint: failure.hint.into(),
+        message: failure.message,
+        hint: failure.hint,
     }
 }
 

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 use shimwright_receive::{
     Bench, Event, Frame, Identity, Limits, Page, ReceivedPhoto, Receiving, Refusal, Setup, receive,
 };
+use shimwright_say::say;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
@@ -43,7 +44,10 @@ impl Bench for Remembering {
             panic!("the bench has a fault of its own");
         }
         if !photo.bytes.starts_with(b"\xff\xd8") {
-            return Err(Refusal::bad_input("this is no picture", "choose a photo"));
+            return Err(Refusal::bad_input(
+                say!("this is no picture"),
+                say!("choose a photo"),
+            ));
         }
         let mut photos = self.photos.lock().expect("photos");
         photos.push(photo);
