@@ -41,8 +41,9 @@ const SCREENS = [
 
 /** What is done on a screen, so that what it tells then is looked at as well. */
 const DONE = {
-  keep: async ({ press, page }, texts) => {
-    await press(texts["keep.back-up-now"]);
+  keep: async (visit, texts) => {
+    const { page } = visit;
+    await visit.press(texts["keep.back-up-now"]);
     await page.getByText(texts["keep.backup-written"]).waitFor();
     await page.locator("input[type=file]").setInputFiles([{ name: "kestrel-changed.zip", mimeType: "application/zip", buffer: Buffer.from("PK") }]);
     await page.locator(".outcome").waitFor();

@@ -10,13 +10,13 @@ pub enum Error {
     #[error("the archive's index cannot be read ({what}); ask for the file again as it was handed out")]
     Index {
         /// What is wrong with it.
-        what: String,
+        what: Phrase,
     },
     /// A limit was passed.
     #[error("{what} is {is} and the limit is {limit}; a bundle of this program never comes near it")]
     Limit {
         /// What is too large.
-        what: String,
+        what: Phrase,
         /// How large it is.
         is: u64,
         /// The limit.
@@ -30,7 +30,7 @@ pub enum Error {
         /// The name.
         name: String,
         /// What is wrong with it.
-        why: &'static str,
+        why: Phrase,
     },
     /// Two entries with one name.
     #[error(
@@ -47,7 +47,7 @@ pub enum Error {
         /// The entry.
         name: String,
         /// What it is.
-        what: String,
+        what: Phrase,
     },
     /// A file that every bundle has.
     #[error(
@@ -81,7 +81,7 @@ pub enum Error {
     #[error("{what} is no Ed25519 key; it has 64 hexadecimal digits")]
     Key {
         /// Which one.
-        what: &'static str,
+        what: Phrase,
     },
     /// A moment that cannot be read.
     #[error("`{0}` is no moment; write it like 2026-03-08T10:00:00+01:00")]

@@ -3,6 +3,7 @@
 use crate::Error;
 use crate::sum::{from_hex, hex};
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
+use shimwright_say::say;
 
 /// What stands before the 32 bytes of an Ed25519 public key in a SubjectPublicKeyInfo (RFC 8410, section 4).
 const SPKI_HEAD: [u8; 12] = [
@@ -23,9 +24,11 @@ impl ShopKey {
     /// # Errors
     /// [`Error::Key`].
     pub fn from_text(text: &str) -> Result<Self, Error> {
-        from_hex(text.trim()).map(Self::from_seed).ok_or(Error::Key {
-            what: "the shop's key",
-        })
+        from_hex(text.trim())
+            .map(Self::from_seed)
+            .ok_or_else(|| Error::Key {
+                what: say!("the shop's key"),
+            })
     }
 
     /// Its text, to be kept secret.
@@ -62,7 +65,7 @@ impl PublicKey {
     /// [`Error::Key`].
     pub fn from_text(text: &str) -> Result<Self, Error> {
         let none = || Error::Key {
-            what: "the public key",
+            what: say!("the public key"),
         };
         let bytes = from_hex::<32>(text.trim()).ok_or_else(none)?;
         VerifyingKey::from_bytes(&bytes).map(Self).map_err(|_| none())

@@ -1,6 +1,7 @@
 //! Names that mean the same on every system.
 
-use shimwright_record::{CheckKind, Corner};
+use shimwright_record::{CheckKind, Corner, Phrase};
+use shimwright_say::say;
 
 /// Longest path in a bundle.
 pub(crate) const MOST_PATH: usize = 120;
@@ -44,32 +45,32 @@ pub fn safe_name(original: &str, taken: &[String]) -> String {
 }
 
 /// What is wrong with a path in an archive; `None` for one that a bundle may hold.
-pub(crate) fn trouble(path: &str) -> Option<&'static str> {
+pub(crate) fn trouble(path: &str) -> Option<Phrase> {
     if path.is_empty() || path.len() > MOST_PATH {
-        return Some("is empty or longer than 120 letters");
+        return Some(say!("is empty or longer than {MOST_PATH} letters"));
     }
     if path.starts_with('/') || path.contains(':') {
-        return Some("is an absolute path");
+        return Some(say!("is an absolute path"));
     }
     if path.contains('\\') {
-        return Some("has a backslash");
+        return Some(say!("has a backslash"));
     }
     if path.split('/').any(|part| part == ".." || part == ".") {
-        return Some("leads out of its folder");
+        return Some(say!("leads out of its folder"));
     }
     if path.ends_with('/') {
-        return Some("is a folder");
+        return Some(say!("is a folder"));
     }
     let plain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '-' | '/');
     if !path.chars().all(plain) {
-        return Some("has letters that bundles do not use");
+        return Some(say!("has letters that bundles do not use"));
     }
     let odd = |part: &str| {
         part.is_empty() || part.starts_with(['.', '-']) || part.ends_with('.') || is_device(part)
     };
     path.split('/')
         .any(odd)
-        .then_some("has a part that some systems read as something else")
+        .then(|| say!("has a part that some systems read as something else"))
 }
 
 fn is_device(part: &str) -> bool {

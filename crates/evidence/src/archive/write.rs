@@ -3,6 +3,8 @@
 use super::{CENTRAL, END, LOCAL};
 use crate::Error;
 use chrono::{DateTime, Datelike, FixedOffset, Timelike};
+use shimwright_phrase::Phrase;
+use shimwright_say::say;
 
 /// A file to be packed.
 #[derive(Clone, Copy, Debug)]
@@ -31,7 +33,7 @@ pub(crate) fn write(parts: &[Part], at: &DateTime<FixedOffset>) -> Result<Vec<u8
     let mut out = Vec::with_capacity(room);
     let mut index = Vec::new();
     for part in parts {
-        let start = length("the archive", out.len())?;
+        let start = length(say!("the archive"), out.len())?;
         let facts = facts(part, at)?;
         put(&mut out, &[Field::Four(LOCAL), Field::Two(NEEDS)]);
         out.extend(&facts);
@@ -56,13 +58,13 @@ pub(crate) fn write(parts: &[Part], at: &DateTime<FixedOffset>) -> Result<Vec<u8
         );
         index.extend(part.path.as_bytes());
     }
-    let start = length("the archive", out.len())?;
+    let start = length(say!("the archive"), out.len())?;
     let count = u16::try_from(parts.len()).map_err(|_| Error::Limit {
-        what: "the number of files".into(),
+        what: say!("the number of files"),
         is: parts.len() as u64,
         limit: u16::MAX.into(),
     })?;
-    let index_bytes = length("the archive's index", index.len())?;
+    let index_bytes = length(say!("the archive's index"), index.len())?;
     out.extend(index);
     put(
         &mut out,
@@ -83,7 +85,7 @@ pub(crate) fn write(parts: &[Part], at: &DateTime<FixedOffset>) -> Result<Vec<u8
 
 /// What a local and a central header say alike: flags, method, time, date, sum, lengths of data, name and extra field.
 fn facts(part: &Part, at: &DateTime<FixedOffset>) -> Result<Vec<u8>, Error> {
-    let bytes = length(part.path, part.bytes.len())?;
+    let bytes = length(say!("{}", part.path), part.bytes.len())?;
     let mut crc = flate2::Crc::new();
     crc.update(part.bytes);
     let name = u16::try_from(part.path.len()).unwrap_or(u16::MAX);
@@ -125,9 +127,9 @@ fn put(out: &mut Vec<u8>, fields: &[Field]) {
     }
 }
 
-fn length(what: &str, bytes: usize) -> Result<u32, Error> {
+fn length(what: Phrase, bytes: usize) -> Result<u32, Error> {
     u32::try_from(bytes).map_err(|_| Error::Limit {
-        what: format!("the length of {what}"),
+        what: say!("the length of {what}"),
         is: bytes as u64,
         limit: u32::MAX.into(),
     })

@@ -1,8 +1,10 @@
 import { afterEach, describe, expect, it } from "vitest";
 import type { Phrase, PhraseValue } from "../backend/types";
 import { lengthUnit } from "../units/preference.svelte";
+import { CATALOGUE, type Key } from "./catalogue";
 import { ENGINE, english, said } from "./engine";
 import TEMPLATES from "./engine/templates.json";
+import { formsOf } from "./text";
 import { words } from "./words.svelte";
 
 const languages = ["de", "fr"] as const;
@@ -44,6 +46,27 @@ describe("what the measuring part says", () => {
     expect(codes.length).toBeGreaterThan(0);
     expect(codes.filter((code) => !de.test(ENGINE.de[code]!)).map((code) => ENGINE.de[code])).toEqual([]);
     expect(codes.filter((code) => !fr.test(ENGINE.fr[code]!)).map((code) => ENGINE.fr[code])).toEqual([]);
+  });
+});
+
+describe("what the page and the measuring part call one thing", () => {
+  const all = (language: "en" | "de" | "fr"): string[][] => {
+    const page = (Object.keys(CATALOGUE.en) as Key[]).map((key) => formsOf(CATALOGUE[language][key]));
+    return [...page, ...TEMPLATES.map((code) => [language === "en" ? code : ENGINE[language][code]!])];
+  };
+  const [en, de, fr] = [all("en"), all("de"), all("fr")];
+
+  it.each([
+    ["bundle", "\\bbundles?\\b", /Beweispaket/, /paquet/],
+    ["export", "\\bexports?\\b", /[Ee]xport/, /export/i],
+    ["spacer", "\\bspacers?\\b(?!\\})", /Distanzring|\bRing/, /[Bb]ague/],
+    ["backup", "\\bbackups?\\b", /[Ss]icherung/, /[Ss]auvegarde/],
+    ["a sealed record", "\\brecords? (\\{\\w+\\}|of this board)|sealed record", /Protokoll/, /procès-verba/],
+  ])("is one word in each language: %s", (_, english, german, french) => {
+    const at = en.flatMap((forms, index) => (forms.some((form) => new RegExp(english).test(form)) ? [index] : []));
+    expect(at.length).toBeGreaterThan(2);
+    expect(at.filter((index) => !de[index]!.some((form) => german.test(form))).map((index) => de[index])).toEqual([]);
+    expect(at.filter((index) => !fr[index]!.some((form) => french.test(form))).map((index) => fr[index])).toEqual([]);
   });
 });
 
