@@ -60,10 +60,12 @@ pub async fn save_stock(shop: State<'_, Shop>, stock: Vec<SpacerStock>) -> Answe
     shop.workshop()?.save_stock(&stock).await
 }
 
-/// Puts the demo board and its rings into the history.
+/// Puts the demo board and its rings into the history, and its camera among the kept ones.
 #[tauri::command]
 pub async fn load_demo(shop: State<'_, Shop>) -> Answer<Board> {
-    shop.workshop()?.load_demo().await
+    let workshop = shop.workshop()?;
+    workshop.keep_demo_camera().await?;
+    workshop.load_demo().await
 }
 
 /// Hands in the demo's photos of a corner.

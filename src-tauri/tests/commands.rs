@@ -58,6 +58,25 @@ fn fresh() -> (tempfile::TempDir, Page) {
 }
 
 #[test]
+fn the_demo_brings_its_camera_along_and_it_can_be_forgotten() {
+    let (_folder, page) = fresh();
+    assert_eq!(page.ask("cameras", json!({})).expect("a list"), json!([]));
+    page.ask("load_demo", json!({})).expect("the demo board");
+    let kept = page.ask("cameras", json!({})).expect("a list");
+    assert_eq!(kept.as_array().map(Vec::len), Some(1));
+    assert_eq!(
+        (&kept[0]["demo"], &kept[0]["name"]),
+        (&json!(true), &json!("Larkspur L-20 Test"))
+    );
+    page.ask("load_demo", json!({})).expect("the demo board again");
+    assert_eq!(page.ask("cameras", json!({})).expect("a list"), kept);
+    let left = page
+        .ask("forget_camera", json!({ "id": kept[0]["id"] }))
+        .expect("the others");
+    assert_eq!(left, json!([]));
+}
+
+#[test]
 fn a_board_is_kept_and_listed() {
     let (_folder, page) = fresh();
     let demo = page.ask("load_demo", json!({})).expect("the demo board");

@@ -194,6 +194,8 @@ for (const name of ["phone", "large-phone-dark"]) {
 
     test("a camera: calibrated, kept, forgotten", async () => {
       await press("About");
+      await page.getByText("Larkspur L-20 Test, from the demo").waitFor();
+      await press("Forget Larkspur L-20 Test");
       await page.getByText("None is kept yet").waitFor();
       await press("Calibrate a camera");
       await heading("Calibrate a camera");

@@ -118,6 +118,8 @@ describe("the window", () => {
     // Against the 0.50 mm that the board allows: sure when the number lies 1.645 standard deviations below (ISO 14253-1), and said so.
     const sure = Number(value) + (1.645 / 1.96) * u95;
     assert.match(await window.text(), sure < 0.49 ? /Too tight/ : sure > 0.51 ? /Not sure yet/ : /Too tight|Not sure yet/);
+    // It came with the demo board.
+    assert.match(await window.text(), /kept camera profile/);
     assert.match(await window.text(), /disconnect the battery/);
     const edges = await window.run('return [...document.querySelectorAll(".stage path.ink")].map((path) => path.getAttribute("class"))');
     assert.ok(edges.some((name) => name.includes("mount_edge")) && edges.some((name) => name.includes("rim_edge")), "the edges found are drawn");

@@ -278,6 +278,8 @@ pub struct KeptCamera {
     pub id: String,
     /// Make and model.
     pub name: String,
+    /// Whether it came with the demo board.
+    pub demo: bool,
     /// Its lens, where the photos named it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lens: Option<String>,

@@ -39,6 +39,17 @@ pub fn keep_profile(data_dir: &Path, profile: &CameraProfile) -> Result<PathBuf,
     Ok(data_dir.join(FOLDER).join(name))
 }
 
+/// Keeps a profile for later jobs, unless one of the same camera and setting is kept already.
+///
+/// # Errors
+/// As [`keep_profile`].
+pub(crate) fn keep_profile_if_new(data_dir: &Path, profile: &CameraProfile) -> Result<(), Failure> {
+    if data_dir.join(FOLDER).join(file_name(profile)).exists() {
+        return Ok(());
+    }
+    keep_profile(data_dir, profile).map(|_| ())
+}
+
 /// Gives a job that names no camera profile the kept one that fits all of its photos, if there is one, and notes it.
 ///
 /// # Errors
@@ -214,6 +225,7 @@ mod tests {
         let mut newer = profile();
         newer.camera.intrinsics[0] = 2300.0;
         assert_eq!(keep_profile(folder.path(), &newer).unwrap(), path);
+        keep_profile_if_new(folder.path(), &profile()).unwrap();
         let mut other = profile();
         other.lens = None;
         other.focal_mm = None;

@@ -4,9 +4,10 @@ use super::checks::{by_id, unused_name};
 use super::{Workshop, heavy, lock};
 use crate::bridge::{CalibrateRequest, Calibrated, Failure, KeptCamera, ProgressNote};
 use crate::calibrate::{calibration_job, camera_profile};
+use crate::demo::demo_camera;
 use crate::job_file::LoadedPhoto;
 use crate::measuring::measure_job;
-use crate::profiles::{forget_profile, keep_profile, kept_profiles};
+use crate::profiles::{forget_profile, keep_profile, keep_profile_if_new, kept_profiles};
 use shimwright_camera::CameraProfile;
 use shimwright_history::new_id;
 use shimwright_say::say;
@@ -73,18 +74,29 @@ impl Workshop {
         self.cameras().await
     }
 
+    /// Keeps the profile of the demo's camera like one that was calibrated here, unless there is one of the same camera and
+    /// setting.
+    ///
+    /// # Errors
+    /// Storage trouble.
+    pub async fn keep_demo_camera(&self) -> Result<(), Failure> {
+        let folder = self.history.folder().to_owned();
+        heavy(move || keep_profile_if_new(&folder, &demo_camera()?)).await
+    }
+
     /// The camera profiles that are kept.
     ///
     /// # Errors
     /// Bad input when one cannot be read.
     pub async fn cameras(&self) -> Result<Vec<KeptCamera>, Failure> {
         let folder = self.history.folder().to_owned();
-        let profiles = heavy(move || kept_profiles(&folder)).await?;
+        let (profiles, of_demo) = heavy(move || Ok((kept_profiles(&folder)?, demo_camera()?))).await?;
         Ok(profiles
             .into_iter()
             .map(|(id, profile)| KeptCamera {
                 id,
                 name: name_of(&profile),
+                demo: profile == of_demo,
                 lens: profile.lens,
                 focal_mm: profile.focal_mm,
                 width: profile.camera.width,

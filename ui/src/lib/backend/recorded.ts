@@ -56,6 +56,9 @@ const DEMO: Board = {
   ],
 };
 
+/** The camera of the recorded photos, once it is kept. */
+const CAMERA: KeptCamera = { id: "larkspur.json", name: "Larkspur L-20 Test", demo: false, focal_mm: 5.4, width: 2816, height: 2112 };
+
 const pause = (ms: number): Promise<void> => new Promise((resolve) => setTimeout(resolve, ms));
 
 /** Whether a test wants a measurement that goes on until it is cancelled. */
@@ -129,6 +132,7 @@ export function recordedBackend(): Backend {
       if (!kept.boards.some((board) => board.id === DEMO.id)) kept.boards = [...kept.boards, copy(DEMO)];
       if (new URLSearchParams(globalThis.location?.search).has("past")) kept.history.set(DEMO.id, recordedPast(DEMO));
       if (kept.stock.length === 0) kept.stock = copy(RECORDED_STOCK);
+      if (kept.cameras.length === 0) kept.cameras = [{ ...CAMERA, demo: true }];
       return copy(DEMO);
     },
     async addDemoPhotos() {
@@ -215,7 +219,7 @@ export function recordedBackend(): Backend {
       return copy({ draft_id: `draft-${(ids += 1)}`, result, camera: "Larkspur L-20 Test" });
     },
     async keepCamera() {
-      kept.cameras = [{ id: "larkspur.json", name: "Larkspur L-20 Test", focal_mm: 5.4, width: 2816, height: 2112 }];
+      kept.cameras = [copy(CAMERA)];
       return copy(kept.cameras);
     },
     async cameras() {

@@ -220,6 +220,7 @@ export type Keeping = {
 export type KeptCamera = {
   id: string;
   name: string;
+  demo: boolean;
   lens?: string;
   focal_mm?: number;
   width: number;

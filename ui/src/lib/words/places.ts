@@ -80,6 +80,7 @@ export interface Places {
   "rings.remove": "ring";
   "service.last-done": "day";
   "service.last-done-at": "day" | "km";
+  "settings.camera-of-demo": "camera";
   "settings.forget-camera": "camera";
   "sizes.bar-off": "bar";
   "sizes.between": "high" | "low" | "unit";
