@@ -13,6 +13,17 @@ let browser;
 before(async () => (browser = await openBrowser()));
 after(() => browser?.close());
 
+/** Whether the unit at the end of each of these numbers stands on one line. */
+const unitsWhole = (numbers) =>
+  numbers.evaluateAll((all) =>
+    all.every(({ firstChild: text }) => {
+      const range = document.createRange();
+      range.setStart(text, text.data.trimEnd().length - 2);
+      range.setEnd(text, text.data.trimEnd().length);
+      return new Set([...range.getClientRects()].map((box) => Math.round(box.top))).size === 1;
+    }),
+  );
+
 for (const name of ["phone", "large-phone-dark"]) {
   describe(name, () => {
     let visit;
@@ -88,14 +99,18 @@ for (const name of ["phone", "large-phone-dark"]) {
       await page.getByText("0.359 ± 0.011 mm", { exact: false }).first().waitFor();
       await page.getByText("Why this much?").click();
       await page.waitForTimeout(300);
+      await page.getByText("it leads on to “Re-centring”").waitFor();
       await look("turn-answer");
       await page.getByLabel("Work done").fill("Pushed towards screw 3.");
       await press("Save to the history");
       await heading("Run-out, left corner");
       await page.waitForTimeout(300);
       await look("turn-entry");
+      await page.getByRole("link", { name: "Re-centring", exact: true }).click();
+      await heading("Re-centring, left corner");
       await press("← Kestrel 2");
       await page.getByText("Pushed towards screw 3.").waitFor();
+      assert.ok(await unitsWhole(page.locator(".button .numbers")), "a number on a button keeps its unit on one line");
       await look("turn-board");
     });
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { budgetBars, gapOf } from "./answer";
+import { budgetBars, gapOf, nextOf } from "./answer";
 
 describe("budgetBars", () => {
   it("sorts by size and measures against the largest", () => {
@@ -26,4 +26,16 @@ describe("gapOf", () => {
     expect(gapOf({ ...base, values: { gap: [gap] } })).toBeNull();
     expect(gapOf({ ...base, values: {} })).toBeNull();
   });
+});
+
+describe("what comes after an answer", () => {
+  const base = { values: {}, budget: [], photos: [], warnings: [] };
+  const next = (check: "gap" | "turn" | "play" | "alignment" | "part", state: "within" | "outside" | "undecided") =>
+    nextOf({ ...base, check, verdict: { state, text: "", limit: 0.1, probability: 0.5 } });
+  it("is the page that says what to do, where a check came out badly and brings no advice", () => {
+    expect([next("turn", "outside"), next("alignment", "outside"), next("play", "outside")]).toEqual(["recentre", "belt", "service"]);
+    expect([next("gap", "outside"), next("part", "outside"), next("turn", "within")]).toEqual([null, null, null]);
+  });
+
+  it("is more photos where it is too close to call", () => expect([next("turn", "undecided"), next("gap", "undecided")]).toEqual(["more", null]));
 });

@@ -1,9 +1,19 @@
-import type { BudgetLine, CheckResult, Quantity, Phrase } from "../../lib/backend";
+import type { BudgetLine, CheckKind, CheckResult, Quantity, Phrase } from "../../lib/backend";
 import { quantityOf } from "../../lib/format/checks";
 
 /** The gap of a result; absent when the check gave none. */
 export function gapOf(result: CheckResult): Quantity | null {
   return quantityOf(result, "gap");
+}
+
+/** The page about the board's care that says what to do when a check comes out badly. A gap has its advice with its answer. */
+const CARE = { turn: "recentre", alignment: "belt", play: "service" } as const satisfies Partial<Record<CheckKind, string>>;
+const MORE_PHOTOS: readonly CheckKind[] = ["turn", "alignment", "play", "part"];
+
+/** What comes after an answer, where the answer itself does not say it: a page of the board's care, or more photos. */
+export function nextOf({ check, verdict }: CheckResult): (typeof CARE)[keyof typeof CARE] | "more" | null {
+  if (verdict.state === "undecided") return MORE_PHOTOS.includes(check) ? "more" : null;
+  return verdict.state === "outside" && check in CARE ? CARE[check as keyof typeof CARE] : null;
 }
 
 /** A line of the uncertainty budget, ready to be drawn. */

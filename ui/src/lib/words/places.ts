@@ -67,6 +67,7 @@ export interface Places {
   "result.fit": "corner" | "rings";
   "result.inward": "length";
   "result.keep": "corner" | "rings";
+  "result.next-save": "page";
   "result.not-used": "name";
   "result.nothing-fits": "corner";
   "result.now-then": "now" | "then";
