@@ -280,7 +280,7 @@ fn a_history_is_backed_up_replaced_and_taken_in() {
     let again = json!({ "from": exported["file"], "keepBoth": false });
     let told = page.ask("import_history", again).expect("taken in");
     assert!(
-        told["lines"][0]
+        told["lines"][0]["text"]
             .as_str()
             .is_some_and(|line| line.starts_with("0 entries")),
         "{told}"
