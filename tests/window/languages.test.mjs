@@ -41,6 +41,16 @@ const SCREENS = [
 
 /** What is done on a screen, so that what it tells then is looked at as well. */
 const DONE = {
+  camera: async (visit, texts) => {
+    const { page } = visit;
+    await page.locator(".bottom .lead").click();
+    await page.locator("input[type=file]").setInputFiles([1, 2, 3, 4, 5, 6, 7, 8, 9].map((n) => ({ name: `lens-${n}.jpg`, mimeType: "image/jpeg", buffer: Buffer.from("recorded") })));
+    await page.locator("article").nth(8).waitFor();
+    await visit.press(texts["check.next"]);
+    await page.getByLabel(texts["sizes.bars-not-measured"]).check();
+    await visit.press(texts["board.measure"]);
+    await page.getByRole("button", { name: texts["check.keep-camera"] }).waitFor();
+  },
   keep: async (visit, texts) => {
     const { page } = visit;
     await visit.press(texts["keep.back-up-now"]);

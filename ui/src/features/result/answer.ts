@@ -8,11 +8,9 @@ export function gapOf(result: CheckResult): Quantity | null {
 
 /** The page about the board's care that says what to do when a check comes out badly. A gap has its advice with its answer. */
 const CARE = { turn: "recentre", alignment: "belt", play: "service" } as const satisfies Partial<Record<CheckKind, string>>;
-const MORE_PHOTOS: readonly CheckKind[] = ["turn", "alignment", "play", "part"];
 
-/** What comes after an answer, where the answer itself does not say it: a page of the board's care, or more photos. */
-export function nextOf({ check, verdict }: CheckResult): (typeof CARE)[keyof typeof CARE] | "more" | null {
-  if (verdict.state === "undecided") return MORE_PHOTOS.includes(check) ? "more" : null;
+/** What comes after an answer that does not say it itself. One that is too close to call says what would help most. */
+export function nextOf({ check, verdict }: CheckResult): (typeof CARE)[keyof typeof CARE] | null {
   return verdict.state === "outside" && check in CARE ? CARE[check as keyof typeof CARE] : null;
 }
 

@@ -88,6 +88,13 @@ describe("a phrase", () => {
     expect(said(minimum).text).toContain("0,020\u00a0in");
   });
 
+  it("has a sign for what is given as +-, in every language", () => {
+    const size = one("{nominal} +- {tolerance}", "7 mm +- 2 mm", { nominal: { is: "length", mm: 7 }, tolerance: { is: "length", mm: 2 } });
+    expect(said(size).text).toBe("7 mm ± 2 mm");
+    words.speak("de");
+    expect(said(size).text).toBe("7\u00a0mm ± 2\u00a0mm");
+  });
+
   it("may hold others", () => {
     words.speak("fr");
     const corner = one("left", "left", {});

@@ -17,8 +17,11 @@ export interface Said {
   lang: Language;
 }
 
-/** The English words of a phrase, with the sign for what is given as `+-`. */
-export const english = (phrase: Phrase): string => (typeof phrase === "string" ? phrase : phrase.text).replaceAll("+-", "±");
+/** Words with the sign for what is given as `+-`. */
+const signed = (text: string): string => text.replaceAll("+-", "±");
+
+/** The English words of a phrase. */
+export const english = (phrase: Phrase): string => signed(typeof phrase === "string" ? phrase : phrase.text);
 
 /** The template of a phrase; bare words are their own, as they stand in tables that come with the program. */
 const codeOf = (phrase: Phrase): string => (typeof phrase === "string" ? phrase.replaceAll("{", "{{").replaceAll("}", "}}") : phrase.code);
@@ -39,7 +42,7 @@ export function said(phrase: Phrase): Said {
     const value = values[name];
     return value ? valueText(value) : place;
   });
-  return { text, lang: words.now };
+  return { text: signed(text), lang: words.now };
 }
 
 /** The text alone, for where no language can be marked. */
