@@ -13,6 +13,12 @@ const BORDER_ERRORS: usize = 3;
 /// The same before the figure is refined.
 const ROUGH_BORDER_ERRORS: usize = 9;
 
+/// Fewest light and fewest dark data cells before the figure is refined: the family's codes have 10 and 11 at least.
+const ROUGH_MIXED: u32 = 4;
+/// How much cells are sharpened, more each time.
+const STRENGTHS: [f64; 3] = [0.0, 0.35, STRONGEST];
+const STRONGEST: f64 = 0.8;
+
 /// A tag that was read.
 pub(crate) struct Reading {
     pub(crate) id: u32,
@@ -28,13 +34,13 @@ struct Cells([[f64; CELLS]; CELLS]);
 
 /// Reads a figure; `None` when it has no dark border on light ground or is no code of the family.
 pub(crate) fn read(picture: &GreyPicture, quad: &Quad, max_hamming: u32, min_margin: f64) -> Option<Reading> {
-    let cells = Cells::sample(picture, quad)?;
+    let cells = Cells::sample(picture, quad, FIVE)?;
     if cells.light_border_cells() > BORDER_ERRORS {
         return None;
     }
     // Blur mixes neighbours: when the plain cells are no code, sharpened ones may be (more each time).
     let mut best: Option<Reading> = None;
-    for strength in [0.0, 0.35, 0.8] {
+    for strength in STRENGTHS {
         let reading = cells.sharpened(strength).code(max_hamming);
         if let Some(reading) = reading.filter(|r| r.margin >= min_margin)
             && best.as_ref().is_none_or(|b| reading.hamming < b.hamming)
@@ -49,27 +55,29 @@ pub(crate) fn read(picture: &GreyPicture, quad: &Quad, max_hamming: u32, min_mar
     best
 }
 
-/// A quick look: false when the figure's border is mostly light or there is no contrast.
+/// A quick look: false when the figure's border is mostly light, when there is no contrast, or when its inside is all
+/// of one kind.
 pub(crate) fn may_be_tag(picture: &GreyPicture, quad: &Quad) -> bool {
-    Cells::sample(picture, quad).is_some_and(|c| c.light_border_cells() <= ROUGH_BORDER_ERRORS)
+    Cells::sample(picture, quad, MIDDLE)
+        .is_some_and(|c| c.light_border_cells() <= ROUGH_BORDER_ERRORS && c.sharpened(STRONGEST).is_mixed())
 }
 
 /// Count of data cells that differ from a tag that is expected upright in the figure; `None` when the figure
 /// has no dark border on light ground.
 pub(crate) fn errors_against(picture: &GreyPicture, quad: &Quad, id: u32) -> Option<u32> {
-    let cells = Cells::sample(picture, quad)?;
+    let cells = Cells::sample(picture, quad, FIVE)?;
     if cells.light_border_cells() > BORDER_ERRORS {
         return None;
     }
     let expected = tag36h11::bits(id)?;
-    [0.0, 0.35, 0.8]
+    STRENGTHS
         .iter()
         .map(|&s| (cells.sharpened(s).bits().0 ^ expected).count_ones())
         .min()
 }
 
 impl Cells {
-    fn sample(picture: &GreyPicture, quad: &Quad) -> Option<Self> {
+    fn sample(picture: &GreyPicture, quad: &Quad, around: &[(f64, f64)]) -> Option<Self> {
         let square = [(0.0, 0.0), (8.0, 0.0), (8.0, 8.0), (0.0, 8.0)].map(|(x, y)| Vec2::new(x, y));
         let map = Homography::of_four(&square, quad)?;
         let mut black = PlaneFit::default();
@@ -78,7 +86,7 @@ impl Cells {
         for (j, row) in raw.iter_mut().enumerate() {
             for (i, cell) in row.iter_mut().enumerate() {
                 let middle = Vec2::new(i as f64 + 0.5, j as f64 + 0.5);
-                *cell = mean_around(picture, &map, &middle)?;
+                *cell = mean_around(picture, &map, &middle, around)?;
                 if is_border(i, j) {
                     black.add(&middle, *cell);
                 }
@@ -89,7 +97,7 @@ impl Cells {
             let t = k as f64 + 0.5;
             for p in [(t, -0.6), (t, 8.6), (-0.6, t), (8.6, t)] {
                 let p = Vec2::new(p.0, p.1);
-                if let Some(v) = mean_around(picture, &map, &p) {
+                if let Some(v) = mean_around(picture, &map, &p, around) {
                     white.add(&p, v);
                 }
             }
@@ -113,6 +121,11 @@ impl Cells {
             .flat_map(|j| (0..CELLS).map(move |i| (i, j)))
             .filter(|&(i, j)| is_border(i, j) && self.0[j][i] > 0.5)
             .count()
+    }
+
+    fn is_mixed(&self) -> bool {
+        let light = self.bits().0.count_ones();
+        (ROUGH_MIXED..=(DATA * DATA) as u32 - ROUGH_MIXED).contains(&light)
     }
 
     /// Adds `strength` times the difference from the mean of the four neighbours.
@@ -157,19 +170,18 @@ fn is_border(i: usize, j: usize) -> bool {
     i == 0 || j == 0 || i == CELLS - 1 || j == CELLS - 1
 }
 
-/// Mean grey of five places within a cell.
-fn mean_around(picture: &GreyPicture, map: &Homography, middle: &Vec2) -> Option<f64> {
-    const OFFSET: f64 = 0.2;
-    let mut sum = grey_at(picture, &map.apply(middle))?;
-    for (dx, dy) in [
-        (-OFFSET, -OFFSET),
-        (OFFSET, -OFFSET),
-        (OFFSET, OFFSET),
-        (-OFFSET, OFFSET),
-    ] {
+/// Places within a cell about its middle, cells.
+const FIVE: &[(f64, f64)] = &[(0.0, 0.0), (-0.2, -0.2), (0.2, -0.2), (0.2, 0.2), (-0.2, 0.2)];
+/// The middle alone, for a quick look.
+const MIDDLE: &[(f64, f64)] = &[(0.0, 0.0)];
+
+/// Mean grey of places about a cell's middle.
+fn mean_around(picture: &GreyPicture, map: &Homography, middle: &Vec2, around: &[(f64, f64)]) -> Option<f64> {
+    let mut sum = 0.0;
+    for &(dx, dy) in around {
         sum += grey_at(picture, &map.apply(&(middle + Vec2::new(dx, dy))))?;
     }
-    Some(sum / 5.0)
+    Some(sum / around.len() as f64)
 }
 
 /// Least squares of a plane `a x + b y + c` through grey values.

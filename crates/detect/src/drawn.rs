@@ -1,7 +1,7 @@
 //! Pictures with exact sub-pixel truth for the tests of the fits: each pixel is the integral over its area of the
 //! blurred print, in linear light, encoded in eight bits.
 
-use crate::fit::LightModel;
+use crate::fit::{BLOCK, LightModel, Lights, Places};
 use crate::step::{density, step};
 use nalgebra::SVector;
 use shimwright_geom::{GreyPicture, Vec2};
@@ -13,7 +13,7 @@ const BLACK: f64 = 0.05;
 /// Integral from minus infinity to `x` of a blurred half plane that begins at zero.
 fn ramp(x: f64, blur: f64) -> f64 {
     let t = x / blur;
-    blur * (t * step(t).0 + density(t))
+    blur * (t * step().at(t).0 + density(t))
 }
 
 /// Mean over the pixel at `x` of a blurred half line from `from` to the right.
@@ -216,15 +216,27 @@ pub(crate) fn difference<const N: usize>(
     y: f64,
 ) -> f64 {
     const STEP: f64 = 1e-6;
-    let (_, slope) = model.light(&model.prepare(parameters), x, y);
+    let lights = |p: &SVector<f64, N>| {
+        let places = Places {
+            x: [x; BLOCK],
+            y: [y; BLOCK],
+        };
+        let mut out = Lights {
+            light: [0.0; BLOCK],
+            slopes: [[0.0; BLOCK]; N],
+        };
+        model.lights(&model.prepare(p), &places, &mut out);
+        out
+    };
+    let slopes = lights(parameters).slopes;
     (0..N)
         .map(|k| {
             let light = |sign: f64| {
                 let mut p = *parameters;
                 p[k] += sign * STEP;
-                model.light(&model.prepare(&p), x, y).0
+                lights(&p).light[0]
             };
-            ((light(1.0) - light(-1.0)) / (2.0 * STEP) - slope[k]).abs()
+            ((light(1.0) - light(-1.0)) / (2.0 * STEP) - f64::from(slopes[k][0])).abs()
         })
         .fold(0.0, f64::max)
 }

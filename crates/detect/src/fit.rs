@@ -4,6 +4,9 @@ use crate::noise::{Alikeness, Noise, Residual};
 use nalgebra::{SMatrix, SVector};
 use shimwright_geom::linear_light;
 
+/// Pixels that are worked on at once.
+pub(crate) const BLOCK: usize = 64;
+
 /// Encoded value from which a pixel counts as over-exposed.
 const OVER_EXPOSED: u8 = 254;
 
@@ -39,6 +42,19 @@ impl Pixel {
     }
 }
 
+/// Places of a block of pixels.
+pub(crate) struct Places {
+    pub(crate) x: [f64; BLOCK],
+    pub(crate) y: [f64; BLOCK],
+}
+
+/// A model's light at a block of places, and its derivatives by each parameter: seven digits of these are enough,
+/// because they only tell where to go.
+pub(crate) struct Lights<const N: usize> {
+    pub(crate) light: [f64; BLOCK],
+    pub(crate) slopes: [[f32; BLOCK]; N],
+}
+
 /// A model of light with `N` parameters.
 pub(crate) trait LightModel<const N: usize> {
     /// What does not change from pixel to pixel.
@@ -47,8 +63,8 @@ pub(crate) trait LightModel<const N: usize> {
     /// Works out what all pixels share.
     fn prepare(&self, parameters: &SVector<f64, N>) -> Self::Prepared;
 
-    /// The light at a place and its derivatives by the parameters.
-    fn light(&self, prepared: &Self::Prepared, x: f64, y: f64) -> (f64, SVector<f64, N>);
+    /// The light at places and its derivatives by the parameters.
+    fn lights(&self, prepared: &Self::Prepared, places: &Places, out: &mut Lights<N>);
 
     /// True while the parameters make sense; steps that leave the region are shortened.
     fn admits(&self, parameters: &SVector<f64, N>) -> bool;
@@ -64,91 +80,128 @@ pub(crate) struct Fitted<const N: usize, const M: usize> {
     pub(crate) rms: f64,
 }
 
-/// Fits the model by damped Gauss-Newton steps, first with equal weights, then with the noise that the first
-/// fit left over. `None` when there are too few pixels or the pixels do not fix the parameters.
+/// When to stop: after so many rounds, or when the next step would lower the cost by less than this many mean squares
+/// of a pixel, in other words move the parameters by less than the root of it in standard deviations.
+struct Stop {
+    rounds: usize,
+    fall: f64,
+}
+
+const ROUGH: Stop = Stop {
+    rounds: 12,
+    fall: 1.0,
+};
+const FINE: Stop = Stop {
+    rounds: 12,
+    fall: 1e-3,
+};
+/// How often the noise is learnt anew when it turns out to be another than the fit believed, and by what factor.
+const NOISE_ROUNDS: usize = 3;
+const NOISE_RATIO: f64 = 1.2;
+
+/// A start for [`fit`] from a third of the pixels, all taken for equally noisy. `None` when they do not lead anywhere.
+pub(crate) fn rough<const N: usize>(
+    model: &impl LightModel<N>,
+    pixels: &[Pixel],
+    start: &SVector<f64, N>,
+) -> Option<SVector<f64, N>> {
+    // Every third along rows, columns and one diagonal.
+    let third = |p: &&Pixel| (p.place.0 + 2 * p.place.1) % 3 == 0;
+    let few: Vec<Pixel> = pixels.iter().filter(third).copied().collect();
+    let few = if few.len() < 6 * N { pixels } else { &few };
+    if few.len() < fewest::<N>() {
+        return None;
+    }
+    let found = descend(model, few, *start, &Noise::flat(), &ROUGH)?;
+    Some(found.0)
+}
+
+/// A start for [`fit`] from all pixels, all taken for equally noisy.
+pub(crate) fn even<const N: usize>(
+    model: &impl LightModel<N>,
+    pixels: &[Pixel],
+    start: &SVector<f64, N>,
+) -> Option<SVector<f64, N>> {
+    if pixels.len() < fewest::<N>() {
+        return None;
+    }
+    Some(descend(model, pixels, *start, &Noise::flat(), &FINE)?.0)
+}
+
+/// Fewest pixels that a model is fitted to.
+const fn fewest<const N: usize>() -> usize {
+    2 * N + 10
+}
+
+/// Fits the model by damped Gauss-Newton steps from a start that is near, with the noise that the start leaves over.
+/// `None` when there are too few pixels or the pixels do not fix the parameters.
 pub(crate) fn fit<const N: usize, const M: usize>(
     model: &impl LightModel<N>,
     pixels: &[Pixel],
     start: SVector<f64, N>,
 ) -> Option<Fitted<N, M>> {
-    if pixels.len() < 2 * N + 10 {
-        return None;
-    }
-    let mut noise = Noise::flat();
     let mut parameters = start;
-    let mut left = Vec::new();
-    for stop in [
-        Stop {
-            rounds: 12,
-            gain: 1e-3,
-        },
-        Stop {
-            rounds: 8,
-            gain: 1e-5,
-        },
-    ] {
-        parameters = descend(model, pixels, parameters, &noise, &stop)?;
-        left = residuals(model, pixels, &parameters);
-        if left.len() < 2 * N + 10 {
+    let mut left = Evaluated::of(model, pixels, &parameters).left(pixels);
+    let mut round = 1;
+    loop {
+        if left.len() < fewest::<N>() {
             return None;
         }
-        noise = Noise::of(&left);
+        let before = rms(&left);
+        let (next, evaluated) = descend(model, pixels, parameters, &Noise::of(&left), &FINE)?;
+        parameters = next;
+        left = evaluated.left(pixels);
+        let after = rms(&left);
+        if after * NOISE_RATIO > before || round == NOISE_ROUNDS {
+            return Some(Fitted {
+                parameters,
+                covariance: covariance(&evaluated, pixels, &left)?,
+                rms: after,
+            });
+        }
+        round += 1;
     }
-    let covariance = covariance(model, pixels, &parameters, &left, &noise)?;
-    let rms = (left.iter().map(|r| r.residual * r.residual).sum::<f64>() / left.len() as f64).sqrt();
-    Some(Fitted {
-        parameters,
-        covariance,
-        rms,
-    })
 }
 
-/// Covariance of the first `M` parameters. A parameter is a weighted sum of the pixels; the covariance is that of
-/// the sums, with the variance of each pixel and the correlation of each two near each other.
-fn covariance<const N: usize, const M: usize>(
-    model: &impl LightModel<N>,
-    pixels: &[Pixel],
-    parameters: &SVector<f64, N>,
-    left: &[Residual],
-    noise: &Noise,
-) -> Option<SMatrix<f64, M, M>> {
-    let (normal, ..) = normal_equations(model, pixels, parameters, noise);
-    let inverse = normal.try_inverse()?;
-    let rows = inverse.fixed_rows::<M>(0);
-    let prepared = model.prepare(parameters);
-    let effects: Vec<SVector<f64, M>> = left
-        .iter()
-        .map(|r| {
-            let p = &pixels[r.pixel];
-            let (light, slope) = model.light(&prepared, p.x, p.y);
-            rows * slope / noise.variance(light).sqrt()
-        })
-        .collect();
-    let mut sum = SMatrix::<f64, M, M>::zeros();
-    for e in &effects {
-        sum += e * e.transpose();
-    }
-    let alone = sum;
-    let alikeness = Alikeness::of(pixels, left, noise, N);
-    alikeness.for_pairs(pixels, left, |i, k, correlation| {
-        let both = effects[i] * effects[k].transpose() * correlation;
-        sum += both + both.transpose();
-    });
-    let covariance = if sum.trace() > alone.trace() { sum } else { alone };
-    Some(covariance / (1.0 - alikeness.absorbed))
+fn rms(left: &[Residual]) -> f64 {
+    (left.iter().map(|r| r.residual * r.residual).sum::<f64>() / left.len() as f64).sqrt()
 }
 
-fn residuals<const N: usize>(
-    model: &impl LightModel<N>,
-    pixels: &[Pixel],
-    parameters: &SVector<f64, N>,
-) -> Vec<Residual> {
-    let prepared = model.prepare(parameters);
-    pixels
-        .iter()
-        .enumerate()
-        .filter_map(|(pixel, p)| {
-            let light = model.light(&prepared, p.x, p.y).0;
+/// A model at all pixels.
+struct Evaluated<const N: usize> {
+    blocks: Vec<Lights<N>>,
+}
+
+type Normal<const N: usize> = (SMatrix<f64, N, N>, SVector<f64, N>, f64);
+
+impl<const N: usize> Evaluated<N> {
+    fn of(model: &impl LightModel<N>, pixels: &[Pixel], parameters: &SVector<f64, N>) -> Self {
+        let prepared = model.prepare(parameters);
+        let block = |pixels: &[Pixel]| {
+            let mut places = Places {
+                x: [0.0; BLOCK],
+                y: [0.0; BLOCK],
+            };
+            for (k, p) in pixels.iter().enumerate() {
+                (places.x[k], places.y[k]) = (p.x, p.y);
+            }
+            let mut out = Lights {
+                light: [0.0; BLOCK],
+                slopes: [[0.0; BLOCK]; N],
+            };
+            model.lights(&prepared, &places, &mut out);
+            out
+        };
+        Self {
+            blocks: pixels.chunks(BLOCK).map(block).collect(),
+        }
+    }
+
+    /// What is left over at each pixel that tells something.
+    fn left(&self, pixels: &[Pixel]) -> Vec<Residual> {
+        let lights = self.blocks.iter().flat_map(|block| &block.light);
+        let left = pixels.iter().zip(lights).enumerate();
+        left.filter_map(|(pixel, (p, &light))| {
             p.residual(light).map(|residual| Residual {
                 pixel,
                 light,
@@ -156,95 +209,118 @@ fn residuals<const N: usize>(
             })
         })
         .collect()
-}
-
-type Normal<const N: usize> = (SMatrix<f64, N, N>, SVector<f64, N>, f64);
-
-fn normal_equations<const N: usize>(
-    model: &impl LightModel<N>,
-    pixels: &[Pixel],
-    parameters: &SVector<f64, N>,
-    noise: &Noise,
-) -> Normal<N> {
-    let mut normal = SMatrix::<f64, N, N>::zeros();
-    let mut right = SVector::<f64, N>::zeros();
-    let mut cost = 0.0;
-    let prepared = model.prepare(parameters);
-    // Many pixels at once, each divided by its noise: sums of products along rows are quick.
-    let mut slopes = [[0.0; BLOCK]; N];
-    let mut misses = [0.0; BLOCK];
-    let mut count = 0;
-    for p in pixels {
-        let (light, slope) = model.light(&prepared, p.x, p.y);
-        let Some(residual) = p.residual(light) else {
-            continue;
-        };
-        let per_sigma = 1.0 / noise.sigma(light);
-        for (row, slope) in slopes.iter_mut().zip(slope.iter()) {
-            row[count] = per_sigma * slope;
-        }
-        misses[count] = per_sigma * residual;
-        count += 1;
-        if count == BLOCK {
-            cost += add_block(&slopes, &misses, &mut normal, &mut right);
-            count = 0;
-        }
     }
-    slopes.iter_mut().for_each(|row| row[count..].fill(0.0));
-    misses[count..].fill(0.0);
-    cost += add_block(&slopes, &misses, &mut normal, &mut right);
-    normal.fill_upper_triangle_with_lower_triangle();
-    (normal, right, cost)
+
+    /// Normal matrix, right side and cost, with each pixel divided by its noise.
+    fn weighed(&self, pixels: &[Pixel], noise: &Noise) -> Normal<N> {
+        let mut normal = SMatrix::<f64, N, N>::zeros();
+        let mut right = SVector::<f64, N>::zeros();
+        let mut cost = 0.0;
+        for (block, pixels) in self.blocks.iter().zip(pixels.chunks(BLOCK)) {
+            let mut per_sigma = [0.0_f32; BLOCK];
+            let mut misses = [0.0_f32; BLOCK];
+            for (k, p) in pixels.iter().enumerate() {
+                if let Some(residual) = p.residual(block.light[k]) {
+                    let weight = 1.0 / noise.sigma(block.light[k]);
+                    let miss = weight * residual;
+                    cost += miss * miss;
+                    (per_sigma[k], misses[k]) = (weight as f32, miss as f32);
+                }
+            }
+            let mut slopes = block.slopes;
+            for row in &mut slopes {
+                for (slope, weight) in row.iter_mut().zip(&per_sigma) {
+                    *slope *= weight;
+                }
+            }
+            add_products(&slopes, &misses, &mut normal, &mut right);
+        }
+        normal.fill_upper_triangle_with_lower_triangle();
+        (normal, right, cost)
+    }
+
+    fn slopes_at(&self, pixel: usize) -> SVector<f64, N> {
+        let slopes = &self.blocks[pixel / BLOCK].slopes;
+        SVector::from_fn(|k, _| f64::from(slopes[k][pixel % BLOCK]))
+    }
 }
 
-/// Pixels whose products are summed at once.
-const BLOCK: usize = 32;
-
-/// Adds a block of pixels to the lower triangle of the normal matrix and to the right side; gives its cost.
-fn add_block<const N: usize>(
-    slopes: &[[f64; BLOCK]; N],
-    misses: &[f64; BLOCK],
+/// Adds a block of pixels to the lower triangle of the normal matrix and to the right side.
+fn add_products<const N: usize>(
+    slopes: &[[f32; BLOCK]; N],
+    misses: &[f32; BLOCK],
     normal: &mut SMatrix<f64, N, N>,
     right: &mut SVector<f64, N>,
-) -> f64 {
+) {
     for (i, row) in slopes.iter().enumerate() {
         right[i] += dot(row, misses);
         for (j, other) in slopes[..=i].iter().enumerate() {
             normal[(i, j)] += dot(row, other);
         }
     }
-    dot(misses, misses)
 }
 
 #[inline]
-fn dot(a: &[f64; BLOCK], b: &[f64; BLOCK]) -> f64 {
-    let mut sums = [0.0; 4];
-    let ((a, _), (b, _)) = (a.as_chunks::<4>(), b.as_chunks::<4>());
+fn dot(a: &[f32; BLOCK], b: &[f32; BLOCK]) -> f64 {
+    const LANES: usize = 8;
+    let mut sums = [0.0_f32; LANES];
+    let ((a, _), (b, _)) = (a.as_chunks::<LANES>(), b.as_chunks::<LANES>());
     for (a, b) in a.iter().zip(b) {
-        for k in 0..4 {
+        for k in 0..LANES {
             sums[k] += a[k] * b[k];
         }
     }
-    (sums[0] + sums[1]) + (sums[2] + sums[3])
+    let [s, t] = [0, 4].map(|k| [sums[k], sums[k + 1], sums[k + 2], sums[k + 3]]);
+    let four = [s[0] + t[0], s[1] + t[1], s[2] + t[2], s[3] + t[3]];
+    f64::from((four[0] + four[2]) + (four[1] + four[3]))
 }
 
-/// When to stop: after so many rounds, or when the cost falls by less than this share.
-struct Stop {
-    rounds: usize,
-    gain: f64,
+/// Covariance of the first `M` parameters. A parameter is a weighted sum of the pixels; the covariance is that of
+/// the sums, with the variance of each pixel and the correlation of each two near each other.
+fn covariance<const N: usize, const M: usize>(
+    evaluated: &Evaluated<N>,
+    pixels: &[Pixel],
+    left: &[Residual],
+) -> Option<SMatrix<f64, M, M>> {
+    let noise = Noise::of(left);
+    let (normal, ..) = evaluated.weighed(pixels, &noise);
+    let inverse = normal.try_inverse()?;
+    let rows = inverse.fixed_rows::<M>(0);
+    let effects: Vec<SVector<f64, M>> = left
+        .iter()
+        .map(|r| rows * evaluated.slopes_at(r.pixel) / noise.sigma(r.light))
+        .collect();
+    let mut alone = SMatrix::<f64, M, M>::zeros();
+    for e in &effects {
+        alone += e * e.transpose();
+    }
+    let alikeness = Alikeness::of(pixels, left, &noise, N);
+    let mut together = SMatrix::<f64, M, M>::zeros();
+    for (i, e) in effects.iter().enumerate() {
+        let mut others = SVector::<f64, M>::zeros();
+        for (k, correlation) in alikeness.later_neighbours(i) {
+            others += effects[k] * correlation;
+        }
+        together += e * others.transpose();
+    }
+    let sum = alone + together + together.transpose();
+    let covariance = if sum.trace() > alone.trace() { sum } else { alone };
+    Some(covariance / (1.0 - alikeness.absorbed))
 }
 
-/// Levenberg-Marquardt with the damping on the diagonal.
+/// Levenberg-Marquardt with the damping on the diagonal; gives the parameters and the model at them, or no further from
+/// them than the last step, which was too small to matter.
 fn descend<const N: usize>(
     model: &impl LightModel<N>,
     pixels: &[Pixel],
     start: SVector<f64, N>,
     noise: &Noise,
     stop: &Stop,
-) -> Option<SVector<f64, N>> {
+) -> Option<(SVector<f64, N>, Evaluated<N>)> {
     let mut parameters = start;
     let mut damping = 1e-3;
-    let (mut normal, mut right, mut cost) = normal_equations(model, pixels, &parameters, noise);
+    let mut here = Evaluated::of(model, pixels, &parameters);
+    let (mut normal, mut right, mut cost) = here.weighed(pixels, noise);
     for _ in 0..stop.rounds {
         let mut damped = normal;
         for i in 0..N {
@@ -252,17 +328,19 @@ fn descend<const N: usize>(
         }
         let step = damped.cholesky()?.solve(&right);
         let next = parameters + step;
-        let better = model
-            .admits(&next)
-            .then(|| normal_equations(model, pixels, &next, noise));
-        match better {
-            Some((n, r, c)) if c <= cost => {
-                let gain = (cost - c) / cost.max(1e-300);
-                (parameters, normal, right, cost) = (next, n, r, c);
+        let admitted = model.admits(&next);
+        if admitted && step.dot(&right) < stop.fall * cost / pixels.len() as f64 {
+            return Some((next, here));
+        }
+        let there = admitted.then(|| {
+            let there = Evaluated::of(model, pixels, &next);
+            let sums = there.weighed(pixels, noise);
+            (there, sums)
+        });
+        match there {
+            Some((there, (n, r, c))) if c <= cost => {
+                (parameters, here, normal, right, cost) = (next, there, n, r, c);
                 damping = (damping * 0.1).max(1e-9);
-                if gain < stop.gain {
-                    break;
-                }
             }
             _ => damping *= 10.0,
         }
@@ -270,5 +348,5 @@ fn descend<const N: usize>(
             break;
         }
     }
-    Some(parameters)
+    Some((parameters, here))
 }

@@ -23,12 +23,15 @@
 
 mod board;
 pub mod cores;
+mod crossing;
 mod decode;
 #[cfg(test)]
 mod drawn;
 mod fit;
 mod found;
 mod homography;
+mod hull;
+mod ink;
 mod noise;
 mod params;
 mod places;

@@ -102,51 +102,47 @@ const MOST_ABSORBED: f64 = 0.3;
 /// How alike the noise of neighbouring pixels is: paper grain under the lens's blur, demosaicing and compression
 /// spread it, and an estimate from alike pixels is worse than from as many independent ones.
 pub(crate) struct Alikeness {
-    /// Steps to neighbours that come later in picture order, with the correlation.
-    correlations: Vec<((i32, i32), f64)>,
+    /// How much further on in the grid a neighbour lies that comes later in picture order, with the correlation; only
+    /// those that are correlated.
+    correlations: Vec<(usize, f64)>,
     /// Share of the noise's power that the fit took up.
     pub(crate) absorbed: f64,
-    /// Index into the residuals by pixel place.
     grid: Grid,
 }
 
+/// Index into the residuals by pixel place, with room for neighbours all around.
 struct Grid {
-    column: i32,
-    row: i32,
-    columns: i32,
-    rows: i32,
+    columns: usize,
+    /// Of each place.
     slot: Vec<u32>,
+    /// Of each residual.
+    place: Vec<usize>,
 }
 
 impl Grid {
     const EMPTY: u32 = u32::MAX;
 
-    fn of(places: &[(i32, i32)]) -> Self {
+    fn of(pixels: &[Pixel], left: &[Residual]) -> Self {
+        let places = || left.iter().map(|r| pixels[r.pixel].place);
         let range = |values: &mut dyn Iterator<Item = i32>| {
             values.fold((i32::MAX, i32::MIN), |(low, high), v| (low.min(v), high.max(v)))
         };
-        let (column, last_column) = range(&mut places.iter().map(|p| p.0));
-        let (row, last_row) = range(&mut places.iter().map(|p| p.1));
-        let (columns, rows) = (last_column - column + 1, last_row - row + 1);
-        let mut slot = vec![Self::EMPTY; (columns * rows) as usize];
-        for (i, p) in places.iter().enumerate() {
-            slot[((p.1 - row) * columns + p.0 - column) as usize] = i as u32;
+        let (column, last_column) = range(&mut places().map(|p| p.0));
+        let (row, last_row) = range(&mut places().map(|p| p.1));
+        let columns = (last_column - column + 1 + 2 * REACH) as usize;
+        let rows = (last_row - row + 1 + REACH) as usize;
+        let place: Vec<usize> = places()
+            .map(|p| (p.1 - row) as usize * columns + (p.0 - column + REACH) as usize)
+            .collect();
+        let mut slot = vec![Self::EMPTY; columns * rows];
+        for (i, &at) in place.iter().enumerate() {
+            slot[at] = i as u32;
         }
-        Self {
-            column,
-            row,
-            columns,
-            rows,
-            slot,
-        }
+        Self { columns, slot, place }
     }
 
-    fn at(&self, place: (i32, i32)) -> Option<usize> {
-        let (x, y) = (place.0 - self.column, place.1 - self.row);
-        if x < 0 || y < 0 || x >= self.columns || y >= self.rows {
-            return None;
-        }
-        let found = self.slot[(y * self.columns + x) as usize];
+    fn at(&self, place: usize) -> Option<usize> {
+        let found = self.slot[place];
         (found != Self::EMPTY).then_some(found as usize)
     }
 }
@@ -158,42 +154,37 @@ impl Alikeness {
     /// ones, whose noise is as smooth as the model's own shapes, as many times more as they are alike. The same
     /// amount is missing in the products of neighbours, and both are put back.
     pub(crate) fn of(pixels: &[Pixel], left: &[Residual], noise: &Noise, parameters: usize) -> Self {
-        let places: Vec<(i32, i32)> = left.iter().map(|r| pixels[r.pixel].place).collect();
-        let grid = Grid::of(&places);
-        let units: Vec<f64> = left
-            .iter()
-            .map(|r| r.residual / noise.variance(r.light).sqrt())
-            .collect();
+        let grid = Grid::of(pixels, left);
+        let units: Vec<f64> = left.iter().map(|r| r.residual / noise.sigma(r.light)).collect();
         let power = units.iter().map(|u| u * u).sum::<f64>() / units.len() as f64;
-        let seen: Vec<((i32, i32), f64)> = later_steps()
-            .map(|step| {
-                let (mut sum, mut count) = (0.0, 0.0);
-                for (p, u) in places.iter().zip(&units) {
-                    if let Some(k) = grid.at((p.0 + step.0, p.1 + step.1)) {
-                        sum += u * units[k];
-                        count += 1.0;
-                    }
-                }
-                let correlation = if power > 0.0 && count > 0.0 {
-                    sum / count / power
-                } else {
-                    0.0
-                };
-                let chance = SIGNIFICANT / f64::max(count, 1.0).sqrt();
-                (
-                    step,
-                    if correlation.abs() > chance {
-                        correlation
-                    } else {
-                        0.0
-                    },
-                )
-            })
-            .collect();
-        let alike = (1.0 + 2.0 * seen.iter().map(|s| s.1).sum::<f64>()).max(1.0);
+        // Empty places hold zero and count nothing.
+        let mut filled = vec![(0.0, 0.0); grid.slot.len()];
+        for (&at, &unit) in grid.place.iter().zip(&units) {
+            filled[at] = (unit, 1.0);
+        }
+        let mut correlations = Vec::new();
+        for (dx, dy) in later_steps() {
+            let further = (dy * grid.columns as i32 + dx) as usize;
+            let (mut sum, mut count) = (0.0, 0.0);
+            for (&at, unit) in grid.place.iter().zip(&units) {
+                let (other, one) = filled[at + further];
+                sum += unit * other;
+                count += one;
+            }
+            let correlation = if power > 0.0 && count > 0.0 {
+                sum / count / power
+            } else {
+                0.0
+            };
+            if correlation.abs() > SIGNIFICANT / f64::max(count, 1.0).sqrt() {
+                correlations.push((further, correlation));
+            }
+        }
+        let alike = (1.0 + 2.0 * correlations.iter().map(|s| s.1).sum::<f64>()).max(1.0);
         let absorbed = (parameters as f64 * alike / left.len() as f64).min(MOST_ABSORBED);
-        let put_back = |c: f64| if c == 0.0 { 0.0 } else { c + absorbed * (1.0 - c) };
-        let correlations = seen.into_iter().map(|(step, c)| (step, put_back(c))).collect();
+        for (_, correlation) in &mut correlations {
+            *correlation += absorbed * (1.0 - *correlation);
+        }
         Self {
             correlations,
             absorbed,
@@ -201,21 +192,11 @@ impl Alikeness {
         }
     }
 
-    /// Calls `pair` with the indices of each two residuals within reach and their correlation.
-    pub(crate) fn for_pairs(
-        &self,
-        pixels: &[Pixel],
-        left: &[Residual],
-        mut pair: impl FnMut(usize, usize, f64),
-    ) {
-        for (i, r) in left.iter().enumerate() {
-            let p = pixels[r.pixel].place;
-            for &(step, correlation) in &self.correlations {
-                if let Some(k) = self.grid.at((p.0 + step.0, p.1 + step.1)) {
-                    pair(i, k, correlation);
-                }
-            }
-        }
+    /// The residuals near one of them that come later in picture order, with their correlation.
+    pub(crate) fn later_neighbours(&self, residual: usize) -> impl Iterator<Item = (usize, f64)> {
+        let place = self.grid.place[residual];
+        let near = self.correlations.iter();
+        near.filter_map(move |&(further, correlation)| Some((self.grid.at(place + further)?, correlation)))
     }
 }
 

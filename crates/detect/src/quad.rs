@@ -1,5 +1,6 @@
 //! From a region's outline to a four-sided figure, and its sides refined on the picture.
 
+use crate::hull::{area, cross, enclosing_quad, outline_hull};
 use crate::region::Outline;
 use shimwright_geom::{GreyPicture, Vec2};
 
@@ -11,26 +12,41 @@ const LEAST_HULL_SHARE: f64 = 0.8;
 
 /// Most outline points that lines are fitted to.
 const MOST_OUTLINE_POINTS: usize = 240;
+/// About as many serve for a first look, whose outcome is taken with so much slack.
+const FEW_OUTLINE_POINTS: usize = 40;
+const LOOK_SLACK: f64 = 1.5;
 
 /// Fits a quadrilateral to an outline. `None` when the outline is not four straight sides.
 pub(crate) fn quad_of_outline(outline: &Outline, min_side_px: f64) -> Option<Quad> {
     let hull = outline_hull(outline);
     let hull_area = area(&hull);
     let rough = enclosing_quad(hull)?;
-    if hull_area < LEAST_HULL_SHARE * area(&rough) {
+    // The figure around the hull is larger than the one of the fitted sides.
+    if hull_area < LEAST_HULL_SHARE * area(&rough) || !is_large(&rough, min_side_px) {
         return None;
     }
-    let (quad, rms) = straighten(&rough, &outline.points)?;
-    let (shortest, longest) = side_range(&quad);
-    // A tag covers a good part of its own figure: border ring 44 %, and more with its inner black cells.
+    // Most figures are specks: a look at some of their points is enough to tell.
+    let every = outline.points.len().div_ceil(MOST_OUTLINE_POINTS);
+    let few = every.max(outline.points.len() / FEW_OUTLINE_POINTS);
+    let (looked_at, rms) = straighten(&rough, outline.points.iter().step_by(few))?;
+    if !is_straight(&looked_at, rms, min_side_px, LOOK_SLACK) {
+        return None;
+    }
+    let (quad, rms) = straighten(&looked_at, outline.points.iter().step_by(every))?;
     let covered = outline.area as f64 / area(&quad).max(1.0);
-    let good = shortest >= 0.35 * min_side_px
-        && longest >= 0.8 * min_side_px
-        && shortest >= 0.12 * longest
-        && rms <= 0.7 + 0.03 * shortest
-        && covered <= 1.25
-        && is_convex(&quad);
+    let good = is_straight(&quad, rms, min_side_px, 1.0) && covered <= 1.25 && is_convex(&quad);
     good.then_some(quad)
+}
+
+/// Whether a figure's sides are long enough and as straight as its size asks for, give or take a factor.
+fn is_straight(quad: &Quad, rms: f64, min_side_px: f64, slack: f64) -> bool {
+    is_large(quad, min_side_px / slack) && rms <= slack * (0.7 + 0.03 * side_range(quad).0)
+}
+
+/// Whether a figure's sides are long enough.
+fn is_large(quad: &Quad, min_side_px: f64) -> bool {
+    let (shortest, longest) = side_range(quad);
+    shortest >= 0.35 * min_side_px && longest >= 0.8 * min_side_px && shortest >= 0.12 * longest
 }
 
 /// Twice-signed-area test: all turns the same way, none too flat.
@@ -41,14 +57,6 @@ pub(crate) fn is_convex(quad: &Quad) -> bool {
     })
 }
 
-/// Area enclosed, positive for clockwise figures.
-fn area(figure: &[Vec2]) -> f64 {
-    let n = figure.len();
-    0.5 * (0..n)
-        .map(|i| cross(&figure[i], &figure[(i + 1) % n]))
-        .sum::<f64>()
-}
-
 /// Length of the shortest and the longest side.
 pub(crate) fn side_range(quad: &Quad) -> (f64, f64) {
     (0..4)
@@ -56,139 +64,30 @@ pub(crate) fn side_range(quad: &Quad) -> (f64, f64) {
         .fold((f64::INFINITY, 0.0), |(low, high), s| (low.min(s), high.max(s)))
 }
 
-fn cross(a: &Vec2, b: &Vec2) -> f64 {
-    a.x * b.y - a.y * b.x
-}
-
-/// Convex hull of an outline. Its rows' and columns' ends come in order, so that a pass along each leaves few points to
-/// be sorted; places are half-integers, which makes the turns exact.
-fn outline_hull(outline: &Outline) -> Vec<Vec2> {
-    let (rows, columns) = outline.points.split_at(outline.row_points);
-    let mut corners = Vec::new();
-    for (ends, sense) in [(rows, 1.0), (columns, -1.0)] {
-        for (from, sense) in [(0, sense), (1, -sense)] {
-            let start = corners.len();
-            for p in ends.iter().skip(from).step_by(2) {
-                while let [.., a, b] = corners[start..]
-                    && sense * cross(&(p - a), &(b - a)) <= 0.0
-                {
-                    corners.pop();
-                }
-                corners.push(*p);
-            }
-        }
-    }
-    convex_hull(&corners)
-}
-
-/// Convex hull, clockwise in the picture (Andrew's monotone chain).
-fn convex_hull(points: &[Vec2]) -> Vec<Vec2> {
-    let mut sorted = points.to_vec();
-    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-    let mut hull: Vec<Vec2> = Vec::new();
-    for pass in 0..2 {
-        let start = hull.len();
-        let order: Box<dyn Iterator<Item = &Vec2>> = if pass == 0 {
-            Box::new(sorted.iter())
-        } else {
-            Box::new(sorted.iter().rev())
-        };
-        for p in order {
-            while hull.len() >= start + 2
-                && cross(
-                    &(hull[hull.len() - 1] - hull[hull.len() - 2]),
-                    &(p - hull[hull.len() - 1]),
-                ) <= 0.0
-            {
-                hull.pop();
-            }
-            hull.push(*p);
-        }
-        hull.pop();
-    }
-    hull
-}
-
-/// Takes away one side after the other, always the one whose neighbours, prolonged, add the least area.
-fn enclosing_quad(mut hull: Vec<Vec2>) -> Option<Quad> {
-    let mut added: Vec<Option<(f64, Vec2)>> = (0..hull.len()).map(|i| without_side(&hull, i)).collect();
-    while hull.len() > 4 {
-        let mut best: Option<(f64, usize, Vec2)> = None;
-        for (i, side) in added.iter().enumerate() {
-            if let Some((area, tip)) = *side
-                && best.is_none_or(|(least, ..)| area < least)
-            {
-                best = Some((area, i, tip));
-            }
-        }
-        let (_, i, tip) = best?;
-        let gone = (i + 1) % hull.len();
-        hull[i] = tip;
-        hull.remove(gone);
-        added.remove(gone);
-        // The tip is a corner of four sides and their neighbours.
-        let n = hull.len();
-        let at = if gone < i { i - 1 } else { i };
-        for side in [at + n - 2, at + n - 1, at, at + 1].map(|k| k % n) {
-            added[side] = without_side(&hull, side);
-        }
-    }
-    <[Vec2; 4]>::try_from(hull).ok()
-}
-
-/// What the figure gains when the side after corner `i` goes, and where its neighbours then meet.
-fn without_side(hull: &[Vec2], i: usize) -> Option<(f64, Vec2)> {
-    let n = hull.len();
-    let (before, a, b, after) = (
-        hull[(i + n - 1) % n],
-        hull[i],
-        hull[(i + 1) % n],
-        hull[(i + 2) % n],
-    );
-    let (u, v) = (a - before, b - after);
-    let turn = cross(&u, &v);
-    // The neighbours meet beyond the side only when they lean towards each other.
-    if turn >= 0.0 {
-        return None;
-    }
-    let t = cross(&(b - a), &v) / turn;
-    if t < 0.0 {
-        return None;
-    }
-    let tip = a + u * t;
-    Some((0.5 * cross(&(tip - a), &(b - tip)).abs(), tip))
-}
-
-/// Fits a line to the outline points of each side and gives the figure of the lines and the rms distance.
-fn straighten(rough: &Quad, points: &[Vec2]) -> Option<(Quad, f64)> {
-    let mut quad = *rough;
-    let mut rms = 0.0;
-    let every = points.len().div_ceil(MOST_OUTLINE_POINTS);
+/// Fits a line to the outline points nearest to each side and gives the figure of the lines and the rms distance.
+fn straighten<'a>(rough: &Quad, points: impl ExactSizeIterator<Item = &'a Vec2>) -> Option<(Quad, f64)> {
+    let count = points.len() as f64;
     // Sums are taken from a corner, so that places far out in the picture lose no digits.
     let origin = rough[0];
-    for _ in 0..2 {
-        let mut sides = [Sums::default(); 4];
-        let rough: [Line; 4] = [0, 1, 2, 3].map(|i| Line::of_side(&quad[i], &quad[(i + 1) % 4]));
-        for p in points.iter().step_by(every) {
-            let distances = rough.map(|line| line.distance(p));
-            let nearest = (1..4).fold(0, |best, i| if distances[i] < distances[best] { i } else { best });
-            sides[nearest].add(&(p - origin));
-        }
-        let mut lines = [Line::default(); 4];
-        let mut sum = 0.0;
-        for i in 0..4 {
-            let (a, b) = (quad[i] - origin, quad[(i + 1) % 4] - origin);
-            let line = sides[i].line(&a, &b)?;
-            sum += sides[i].squares(&line);
-            lines[i] = Line {
-                normal: line.normal,
-                offset: line.offset + line.normal.dot(&origin),
-            };
-        }
-        rms = (sum * every as f64 / points.len() as f64).sqrt();
-        quad = corners(&lines)?;
+    let mut sides = [Sums::default(); 4];
+    let sides_of: [Line; 4] = [0, 1, 2, 3].map(|i| Line::of_side(&rough[i], &rough[(i + 1) % 4]));
+    for p in points {
+        let distances = sides_of.map(|line| line.distance(p));
+        let nearest = (1..4).fold(0, |best, i| if distances[i] < distances[best] { i } else { best });
+        sides[nearest].add(&(p - origin));
     }
-    Some((quad, rms))
+    let mut lines = [Line::default(); 4];
+    let mut sum = 0.0;
+    for i in 0..4 {
+        let (a, b) = (rough[i] - origin, rough[(i + 1) % 4] - origin);
+        let line = sides[i].line(&a, &b)?;
+        sum += sides[i].squares(&line);
+        lines[i] = Line {
+            normal: line.normal,
+            offset: line.offset + line.normal.dot(&origin),
+        };
+    }
+    Some((corners(&lines)?, (sum / count).sqrt()))
 }
 
 /// What a line is fitted to: count, sums and sums of products of points.
@@ -225,8 +124,7 @@ impl Sums {
         let xx = self.xx - mean.x * self.sum.x;
         let xy = self.xy - mean.x * self.sum.y;
         let yy = self.yy - mean.y * self.sum.y;
-        let along = 0.5 * (2.0 * xy).atan2(xx - yy);
-        let mut normal = Vec2::new(-along.sin(), along.cos());
+        let mut normal = across_the_spread(xx - yy, 2.0 * xy);
         if normal.dot(&outwards) < 0.0 {
             normal = -normal;
         }
@@ -245,6 +143,22 @@ impl Sums {
         let (n, o) = (line.normal, line.offset);
         let spread = n.x * n.x * self.xx + 2.0 * n.x * n.y * self.xy + n.y * n.y * self.yy;
         (spread - 2.0 * o * n.dot(&self.sum) + self.count * o * o).max(0.0)
+    }
+}
+
+/// The unit vector across the direction in which points spread most, from the difference of their spreads along x and y and
+/// twice their common one: the direction's angle is half that of the two.
+fn across_the_spread(difference: f64, twice_common: f64) -> Vec2 {
+    let length = difference.hypot(twice_common);
+    if length == 0.0 {
+        return Vec2::y();
+    }
+    let larger = (0.5 * (1.0 + difference.abs() / length)).sqrt();
+    let smaller = 0.5 * twice_common / (length * larger);
+    if difference >= 0.0 {
+        Vec2::new(-smaller, larger)
+    } else {
+        Vec2::new(-larger, smaller)
     }
 }
 
@@ -382,29 +296,4 @@ pub(crate) fn grey_at(picture: &GreyPicture, p: &Vec2) -> Option<f64> {
     let (top, bottom) = (&picture.row(y)[x..x + 2], &picture.row(y + 1)[x..x + 2]);
     let mix = |r: &[u8]| f64::from(r[0]) * (1.0 - fx) + f64::from(r[1]) * fx;
     Some(mix(top) * (1.0 - fy) + mix(bottom) * fy)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_cut_corner_is_put_back() {
-        let hull = vec![
-            Vec2::new(0.0, 0.0),
-            Vec2::new(9.0, 0.0),
-            Vec2::new(10.0, 1.0),
-            Vec2::new(10.0, 10.0),
-            Vec2::new(0.0, 10.0),
-        ];
-        let quad = enclosing_quad(convex_hull(&hull)).unwrap();
-        assert!((area(&quad) - 100.0).abs() < 1e-9, "{quad:?}");
-        assert!(is_convex(&quad));
-    }
-
-    #[test]
-    fn a_triangle_is_no_quad() {
-        let hull = vec![Vec2::new(0.0, 0.0), Vec2::new(9.0, 0.0), Vec2::new(4.0, 8.0)];
-        assert!(enclosing_quad(convex_hull(&hull)).is_none());
-    }
 }

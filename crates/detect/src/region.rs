@@ -275,17 +275,16 @@ impl RegionBox {
     fn outline(&self, runs: &[Run]) -> Outline {
         let (w, h) = ((self.x1 - self.x0) as usize, (self.y1 - self.y0) as usize);
         let mut rows = vec![(u32::MAX, 0); h];
-        let (mut tops, mut bottoms) = (vec![0; w], vec![0; w]);
-        let columns_of = |run: &Run| (run.x0 - self.x0) as usize..(run.x1 - self.x0) as usize;
-        // Runs come from top to bottom: the last to write is the lowest, and backwards the highest.
+        // Top and bottom of each column: runs come from top to bottom, so that the first to write is the highest.
+        let mut columns = vec![(u32::MAX, 0); w];
         for run in runs {
             let row = &mut rows[(run.y - self.y0) as usize];
             row.0 = row.0.min(run.x0);
             row.1 = row.1.max(run.x1);
-            bottoms[columns_of(run)].fill(run.y + 1);
-        }
-        for run in runs.iter().rev() {
-            tops[columns_of(run)].fill(run.y);
+            for column in &mut columns[(run.x0 - self.x0) as usize..(run.x1 - self.x0) as usize] {
+                column.0 = column.0.min(run.y);
+                column.1 = run.y + 1;
+            }
         }
         let mut points = Vec::with_capacity(2 * (w + h));
         for (i, &(a, b)) in rows.iter().enumerate() {
@@ -293,7 +292,7 @@ impl RegionBox {
             points.push(Vec2::new(f64::from(a) - 0.5, y));
             points.push(Vec2::new(f64::from(b) - 0.5, y));
         }
-        for (i, (&a, &b)) in tops.iter().zip(&bottoms).enumerate() {
+        for (i, &(a, b)) in columns.iter().enumerate() {
             let x = f64::from(self.x0) + i as f64;
             points.push(Vec2::new(x, f64::from(a) - 0.5));
             points.push(Vec2::new(x, f64::from(b) - 0.5));

@@ -1,7 +1,7 @@
 //! Board corners: two crossing blurred edges fitted to the pixels around.
 
-use crate::fit::{self, Fitted, LightModel, Pixel};
-use crate::step::step;
+use crate::crossing::{ANGLE, BLACK, BLUR, CENTRE, COUNT, Crossing, GROWTH, WHITE};
+use crate::fit::{self, Fitted, Pixel};
 use nalgebra::{Matrix2, SVector};
 use shimwright_geom::{GreyPicture, Vec2};
 
@@ -42,58 +42,85 @@ const LONGEST_ARM_PX: f64 = 26.0;
 /// The same for a noisy corner, where noise matters more than bent edges, and the sigma that makes it one.
 const LONGEST_NOISY_ARM_PX: f64 = 45.0;
 const NOISY_SIGMA_PX: f64 = 0.05;
+/// Below this misfit there is no doubt about a corner, and above it no corner.
+const UNCLEAR_MISFIT: std::ops::Range<f64> = 0.3..1.0;
+/// How often the window is laid anew.
+const MOST_WINDOWS: usize = 3;
+/// How far a corner may lie from its window's middle, pixels, and how far its blur from the expected one, in logarithms.
+const MOST_OFF_PX: f64 = 0.75;
+const MOST_BLUR_RATIO: f64 = 0.3;
 /// Half the width of the strip along each edge, in blurs, and the pixels added to it.
 const STRIP_BLURS: f64 = 3.0;
 /// Smallest half width of the strip, pixels.
 const LEAST_STRIP_PX: f64 = 1.8;
 
-// Parameters in order: centre x and y, the direction angles of the two edge normals, logarithms of the blur
-// across each, growth of the black squares; then the light of white and of black, each with its two slopes.
-const COUNT: usize = 13;
-const CENTRE: usize = 0;
-const ANGLE: usize = 2;
-const BLUR: usize = 4;
-const GROWTH: usize = 6;
-const WHITE: usize = 7;
-const BLACK: usize = 10;
-
 /// Fits a corner. The model is point-symmetric, as the picture of a corner is under any symmetric blur, so that
 /// a blur of another shape leaves the centre where it is. `None` when the pixels do not look like a corner.
 pub(crate) fn fit_saddle(picture: &GreyPicture, guess: &SaddleGuess) -> Option<Saddle> {
-    let mut origin = guess.at;
-    let mut blur = guess.blur_px;
-    let mut longest_arm_px = LONGEST_ARM_PX;
-    let mut result = None;
-    // The window is laid around the expected place; when the corner turns out to lie elsewhere, or sharper or
-    // softer than thought, it is laid anew.
-    for _ in 0..3 {
-        let window = Window::new(guess, &origin, blur, longest_arm_px)?;
-        let pixels = window.pixels(picture);
-        let start = window.start(&pixels, blur)?;
-        let fitted = fit::fit(&window.model(), &pixels, start)?;
-        let saddle = window.saddle(&fitted, &start);
-        let arm_px = if saddle.sigma_px > NOISY_SIGMA_PX {
-            LONGEST_NOISY_ARM_PX
-        } else {
-            LONGEST_ARM_PX
-        };
-        let settled = (saddle.at - window.origin).norm() < 0.75
-            && (saddle.blur_px / blur).ln().abs() < 0.3
-            && arm_px <= longest_arm_px;
-        (origin, blur, longest_arm_px) = (saddle.at, saddle.blur_px, arm_px.max(longest_arm_px));
-        result = Some(saddle);
-        if settled {
-            break;
-        }
+    let quick = fit_with(picture, guess, begun)?;
+    if !UNCLEAR_MISFIT.contains(&quick.misfit) {
+        return Some(quick);
     }
-    result
+    // What light or cover spoils has more than one minimum: then all pixels choose it.
+    fit_with(picture, guess, begun_with_care).or(Some(quick))
 }
+
+/// Fits a corner from what a beginning makes of its window.
+fn fit_with(
+    picture: &GreyPicture,
+    guess: &SaddleGuess,
+    begin: fn(&GreyPicture, &SaddleGuess, Window) -> Option<Begun>,
+) -> Option<Saddle> {
+    let (mut at, mut blur_px, mut longest_arm_px) = (guess.at, guess.blur_px, LONGEST_ARM_PX);
+    for round in 1.. {
+        let window = Window::new(guess, &at, blur_px, longest_arm_px)?;
+        let (window, pixels, start) = begin(picture, guess, window)?;
+        let fitted = fit::fit(&window.model(), &pixels, start)?;
+        let saddle = window.saddle(&fitted);
+        let noisy = saddle.sigma_px > NOISY_SIGMA_PX && longest_arm_px < LONGEST_NOISY_ARM_PX;
+        if round == MOST_WINDOWS || (window.suits(&fitted.parameters) && !noisy) {
+            return Some(saddle);
+        }
+        if noisy {
+            longest_arm_px = LONGEST_NOISY_ARM_PX;
+        }
+        (at, blur_px) = (saddle.at, saddle.blur_px);
+    }
+    None
+}
+
+/// A window with its pixels and a start from some of them. The window is laid around the expected place; when the corner
+/// turns out to lie elsewhere, or sharper or softer than thought, it is laid anew.
+fn begun(picture: &GreyPicture, guess: &SaddleGuess, window: Window) -> Option<Begun> {
+    let pixels = window.pixels(picture);
+    let start = window.start(&pixels)?;
+    match fit::rough(&window.model(), &pixels, &start) {
+        Some(found) if !window.suits(&found) => {
+            let (window, found) = window.laid_anew(guess, &found)?;
+            let pixels = window.pixels(picture);
+            Some((window, pixels, found))
+        }
+        found => Some((window, pixels, found.unwrap_or(start))),
+    }
+}
+
+/// The same from all pixels of the window as it is.
+fn begun_with_care(picture: &GreyPicture, _: &SaddleGuess, window: Window) -> Option<Begun> {
+    let pixels = window.pixels(picture);
+    let start = fit::even(&window.model(), &pixels, &window.start(&pixels)?)?;
+    Some((window, pixels, start))
+}
+
+type Begun = (Window, Vec<Pixel>, SVector<f64, COUNT>);
 
 struct Window {
     origin: Vec2,
+    /// Blur that it was laid for, pixels.
+    blur_px: f64,
     /// Unit normals of the edges that run along y and along x.
     normals: [Vec2; 2],
     arm_px: f64,
+    longest_arm_px: f64,
     strip_px: f64,
     /// Distance from each edge at which the tags in the white squares begin.
     tag_px: [f64; 2],
@@ -110,22 +137,46 @@ impl Window {
         let free = guess.margin * narrow - 0.5;
         Some(Self {
             origin: Vec2::new(at.x.round(), at.y.round()),
+            blur_px: blur,
             normals: [row(0).normalize(), row(1).normalize()],
             arm_px: (0.42 * narrow).min(longest_arm_px.max(6.0 * blur)),
+            longest_arm_px,
             strip_px: (STRIP_BLURS * blur + 1.0).min(free).max(LEAST_STRIP_PX),
             tag_px: widths.map(|w| guess.margin * w),
             black_on_diagonal: guess.black_on_diagonal,
         })
     }
 
-    fn saddle(&self, fitted: &Fitted<COUNT, 2>, start: &SVector<f64, COUNT>) -> Saddle {
+    /// True when the corner found lies in the window's middle and is as sharp as was thought.
+    fn suits(&self, p: &SVector<f64, COUNT>) -> bool {
+        p[CENTRE].hypot(p[CENTRE + 1]) < MOST_OFF_PX
+            && (mean_blur(p) / self.blur_px).ln().abs() < MOST_BLUR_RATIO
+    }
+
+    /// A window around the corner found, and the parameters in it.
+    fn laid_anew(&self, guess: &SaddleGuess, p: &SVector<f64, COUNT>) -> Option<(Self, SVector<f64, COUNT>)> {
+        let at = self.origin + Vec2::new(p[CENTRE], p[CENTRE + 1]);
+        let window = Self::new(guess, &at, mean_blur(p), self.longest_arm_px)?;
+        let moved = window.origin - self.origin;
+        let mut p = *p;
+        for k in 0..2 {
+            p[CENTRE + k] -= moved[k];
+        }
+        for light in [WHITE, BLACK] {
+            p[light] += p[light + 1] * moved.x + p[light + 2] * moved.y;
+        }
+        Some((window, p))
+    }
+
+    fn saddle(&self, fitted: &Fitted<COUNT, 2>) -> Saddle {
         let p = &fitted.parameters;
-        let turn = |k: usize| (p[ANGLE + k] - start[ANGLE + k]).abs();
+        let expected = self.angles();
+        let turn = |k: usize| (p[ANGLE + k] - expected[k]).abs();
         let contrast = p[WHITE] - p[BLACK];
         Saddle {
             at: self.origin + Vec2::new(p[CENTRE], p[CENTRE + 1]),
             sigma_px: (0.5 * (fitted.covariance[(0, 0)] + fitted.covariance[(1, 1)])).sqrt(),
-            blur_px: (0.5 * (p[BLUR] + p[BLUR + 1])).exp(),
+            blur_px: mean_blur(p),
             contrast,
             turn_rad: turn(0).max(turn(1)),
             growth_px: p[GROWTH],
@@ -133,8 +184,18 @@ impl Window {
         }
     }
 
-    fn model(&self) -> Corner {
-        Corner {
+    /// The expected direction angles of the normals: black where both distances have the same sign.
+    fn angles(&self) -> [f64; 2] {
+        let second = if self.black_on_diagonal {
+            self.normals[1]
+        } else {
+            -self.normals[1]
+        };
+        [self.normals[0], second].map(|n| n.y.atan2(n.x))
+    }
+
+    fn model(&self) -> Crossing {
+        Crossing {
             limit_px: 0.5 * self.arm_px,
             tag_px: self.tag_px,
             strip_px: self.strip_px,
@@ -160,129 +221,34 @@ impl Window {
         out
     }
 
-    fn start(&self, pixels: &[Pixel], blur: f64) -> Option<SVector<f64, COUNT>> {
+    fn start(&self, pixels: &[Pixel]) -> Option<SVector<f64, COUNT>> {
         if pixels.is_empty() {
             return None;
         }
-        let mut sorted: Vec<f64> = pixels.iter().map(|p| p.light).collect();
-        sorted.sort_by(f64::total_cmp);
-        let (low, high) = (sorted[sorted.len() / 6], sorted[sorted.len() * 5 / 6]);
+        let mut lights: Vec<f64> = pixels.iter().map(|p| p.light).collect();
+        let sixth = lights.len() / 6;
+        let low = *lights.select_nth_unstable_by(sixth, f64::total_cmp).1;
+        let high = *lights
+            .select_nth_unstable_by(pixels.len() * 5 / 6, f64::total_cmp)
+            .1;
         let mut p = SVector::zeros();
-        // Black where both distances have the same sign.
-        let second = if self.black_on_diagonal {
-            self.normals[1]
-        } else {
-            -self.normals[1]
-        };
-        p[ANGLE] = self.normals[0].y.atan2(self.normals[0].x);
-        p[ANGLE + 1] = second.y.atan2(second.x);
-        p[BLUR] = blur.ln();
-        p[BLUR + 1] = blur.ln();
+        [p[ANGLE], p[ANGLE + 1]] = self.angles();
+        p[BLUR] = self.blur_px.ln();
+        p[BLUR + 1] = self.blur_px.ln();
         p[WHITE] = high;
         p[BLACK] = low;
         Some(p)
     }
 }
 
-/// The model: two black squares that meet, each the product of two blurred half planes, and the two tags in the
-/// white squares beside them, which matter when blur carries their black into the strip.
-struct Corner {
-    limit_px: f64,
-    /// Distance from each edge at which the tags begin.
-    tag_px: [f64; 2],
-    strip_px: f64,
-}
-
-/// Which sides of the two edges a black region lies on.
-const SQUARES: [[f64; 2]; 2] = [[1.0, 1.0], [-1.0, -1.0]];
-const TAGS: [[f64; 2]; 2] = [[1.0, -1.0], [-1.0, 1.0]];
-
-struct Prepared {
-    parameters: SVector<f64, COUNT>,
-    normal: [Vec2; 2],
-    per_blur: [f64; 2],
-    /// Sides, and how far from the edges the region begins.
-    regions: [([f64; 2], [f64; 2]); 4],
-    count: usize,
-}
-
-impl LightModel<COUNT> for Corner {
-    type Prepared = Prepared;
-
-    fn prepare(&self, p: &SVector<f64, COUNT>) -> Prepared {
-        let normal = [0, 1].map(|k| Vec2::new(p[ANGLE + k].cos(), p[ANGLE + k].sin()));
-        // A tag that begins five blurs beyond the strip adds nothing.
-        let far = (0..2).all(|k| self.tag_px[k] > self.strip_px + 5.0 * p[BLUR + k].exp());
-        let [a, b] = SQUARES.map(|side| (side, [0.0, 0.0]));
-        let [c, d] = TAGS.map(|side| (side, self.tag_px));
-        Prepared {
-            parameters: *p,
-            normal,
-            per_blur: [0, 1].map(|k| (-p[BLUR + k]).exp()),
-            regions: [a, b, c, d],
-            count: if far { 2 } else { 4 },
-        }
-    }
-
-    fn light(&self, prepared: &Prepared, x: f64, y: f64) -> (f64, SVector<f64, COUNT>) {
-        let p = &prepared.parameters;
-        let d = Vec2::new(x - p[CENTRE], y - p[CENTRE + 1]);
-        let distance = prepared.normal.map(|n| n.dot(&d));
-        let mut dark = 0.0;
-        let (mut by_distance, mut by_blur, mut by_growth) = ([0.0; 2], [0.0; 2], 0.0);
-        for (side, from) in &prepared.regions[..prepared.count] {
-            let t: [f64; 2] =
-                std::array::from_fn(|k| (side[k] * distance[k] - from[k] + p[GROWTH]) * prepared.per_blur[k]);
-            // Most pixels lie far from one of the edges: what is all white there adds exactly nothing.
-            let (a, da) = step(t[0]);
-            if a == 0.0 && da == 0.0 {
-                continue;
-            }
-            let (b, db) = step(t[1]);
-            if b == 0.0 && db == 0.0 {
-                continue;
-            }
-            dark += a * b;
-            let slope = [da * b * prepared.per_blur[0], a * db * prepared.per_blur[1]];
-            for k in 0..2 {
-                by_distance[k] += side[k] * slope[k];
-                by_growth += slope[k];
-            }
-            by_blur[0] -= da * t[0] * b;
-            by_blur[1] -= a * db * t[1];
-        }
-        let white = p[WHITE] + p[WHITE + 1] * x + p[WHITE + 2] * y;
-        let black = p[BLACK] + p[BLACK + 1] * x + p[BLACK + 2] * y;
-        let by_dark = black - white;
-        let mut out = SVector::<f64, COUNT>::zeros();
-        for k in 0..2 {
-            let n = prepared.normal[k];
-            out[CENTRE] -= by_dark * by_distance[k] * n.x;
-            out[CENTRE + 1] -= by_dark * by_distance[k] * n.y;
-            out[ANGLE + k] = by_dark * by_distance[k] * n.perp(&d);
-            out[BLUR + k] = by_dark * by_blur[k];
-        }
-        out[GROWTH] = by_dark * by_growth;
-        for (k, v) in [1.0, x, y].into_iter().enumerate() {
-            out[WHITE + k] = (1.0 - dark) * v;
-            out[BLACK + k] = dark * v;
-        }
-        (white + by_dark * dark, out)
-    }
-
-    fn admits(&self, p: &SVector<f64, COUNT>) -> bool {
-        let blur = p[BLUR].min(p[BLUR + 1]).exp();
-        p[CENTRE].hypot(p[CENTRE + 1]) < self.limit_px
-            && blur > 0.15
-            && p[BLUR].max(p[BLUR + 1]).exp() < self.limit_px.max(3.0)
-            && p[GROWTH].abs() < 2.0 + blur
-    }
+fn mean_blur(p: &SVector<f64, COUNT>) -> f64 {
+    (0.5 * (p[BLUR] + p[BLUR + 1])).exp()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::drawn::{Corner as Drawn, difference};
+    use crate::drawn::Corner as Drawn;
 
     fn guess(at: Vec2) -> SaddleGuess {
         SaddleGuess {
@@ -369,21 +335,5 @@ mod tests {
         let paper = GreyPicture::new(80, 80, vec![200; 6400]).unwrap();
         let found = fit_saddle(&paper, &guess(Vec2::new(40.0, 40.0)));
         assert!(found.is_none_or(|s| s.contrast < 0.01 || s.misfit > 1.0));
-    }
-
-    #[test]
-    fn the_models_derivatives_agree_with_differences() {
-        let model = Corner {
-            limit_px: 10.0,
-            tag_px: [4.0, 5.0],
-            strip_px: 6.0,
-        };
-        let p = SVector::from([
-            0.2, -0.3, 0.1, 1.5, 0.2, 0.3, 0.1, 0.8, 0.002, -0.001, 0.05, 0.001, 0.0005,
-        ]);
-        for (x, y) in [(0.0, 0.0), (1.0, -0.5), (-3.0, 4.0), (5.0, 0.4), (4.0, -5.0)] {
-            let off = difference(&model, &p, x, y);
-            assert!(off < 1e-5, "({x}, {y}) off by {off}");
-        }
     }
 }

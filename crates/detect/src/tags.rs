@@ -97,10 +97,9 @@ fn search_level(
     let threshold = Threshold::of(reduced, params.min_contrast);
     let regions = Regions::of(reduced, &threshold, &limits);
     let read = |index: usize| {
-        let found = quad::quad_of_outline(&regions.outline(index), min_side)
-            .filter(|q| decode::may_be_tag(reduced, q))?;
+        let found = quad::quad_of_outline(&regions.outline(index), min_side)?;
         let at_full = found.map(|c| (c.add_scalar(0.5)) * scale - Vec2::repeat(0.5));
-        if known.iter().any(|k| k.is_clear() && k.covers(&at_full)) {
+        if known.iter().any(|k| k.is_clear() && k.covers(&at_full)) || !decode::may_be_tag(reduced, &found) {
             return None;
         }
         read_refined(full, reduced, &found, &at_full, scale, params)
