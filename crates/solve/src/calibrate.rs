@@ -22,6 +22,12 @@ const MOST_RAISES: usize = 4;
 /// Scatter that is near enough to the stated one.
 const ENOUGH: f64 = 1.02;
 
+/// As long as the standard deviations are raised the solve need not come to rest: costs are compared to a hundredth.
+const UNDERWAY: Options = Options {
+    iterations: 60,
+    relative_fall: 1e-7,
+};
+
 /// What is known before a calibration, as standard deviations.
 #[derive(Clone, Debug)]
 pub struct CalibrationPriors {
@@ -152,14 +158,14 @@ impl CalibrationProblem<'_> {
                 has_circle: false,
                 edge_loss: crate::Loss::Squares,
             };
-            let options = Options::default();
-            let solution = joint.solve(state, &options)?;
+            let solution = joint.solve(state, &UNDERWAY)?;
             first_cost.get_or_insert(solution.cost);
             let scatter = self.scatter(&joint, &solution.state, raised);
             if scatter < ENOUGH || round == MOST_RAISES {
                 // Before this corners claim to be known too well: a fall of the cost then says little, and the next round
                 // goes on from here.
-                let solution = solution.at_rest(&options)?;
+                let options = Options::default();
+                let solution = joint.solve(solution.state, &options)?.at_rest(&options)?;
                 let cost = first_cost.unwrap_or(solution.cost);
                 return self.finish(&joint, &solution, raised, cost);
             }

@@ -71,12 +71,17 @@ impl Residuals {
         if !self.with_derivatives {
             return;
         }
-        let normal = &mut self.normal[group];
-        for &(i, di) in derivatives {
-            self.gradient[i] += weight * di * residual;
-            for &(j, dj) in derivatives {
-                normal[(i, j)] += weight * di * dj;
+        let size = self.gradient.len();
+        let normal = self.normal[group].as_mut_slice();
+        for (k, &(i, di)) in derivatives.iter().enumerate() {
+            let weighted = weight * di;
+            self.gradient[i] += weighted * residual;
+            let column = &mut normal[size * i..size * (i + 1)];
+            for &(j, dj) in &derivatives[..k] {
+                column[j] += weighted * dj;
             }
+            // Half of what stands on the diagonal, because `complete` adds the mirror image.
+            column[i] += 0.5 * weighted * di;
         }
     }
 
@@ -236,10 +241,13 @@ pub(crate) fn solve_disturbed<M: Model>(
     let mut last_fall = 0.0;
     'outer: while iterations < options.iterations {
         iterations += 1;
-        let normal = here
+        let mut normal = here
             .normal
             .iter()
             .fold(DMatrix::zeros(size, size), |sum, m| sum + m);
+        complete(&mut normal);
+        // The first step tried is mostly taken, and its derivatives are wanted then.
+        let mut first = true;
         loop {
             let mut damped = normal.clone();
             for i in 0..size {
@@ -248,17 +256,21 @@ pub(crate) fn solve_disturbed<M: Model>(
             let step = damped.cholesky().map(|factor| -factor.solve(&here.gradient));
             let next = step.and_then(|step| {
                 let moved = model.moved(&state, &step);
-                evaluate(&moved, false)
+                evaluate(&moved, first)
                     .filter(|out| out.cost < here.cost)
-                    .map(|out| (moved, out.cost))
+                    .map(|out| (moved, out))
             });
             match next {
-                Some((moved, cost)) => {
-                    let fall = here.cost - cost;
+                Some((moved, there)) => {
+                    let fall = here.cost - there.cost;
                     last_fall = fall;
                     let enough = fall > options.relative_fall * here.cost;
                     state = moved;
-                    here = evaluate(&state, true).ok_or(Error::NotFinite)?;
+                    here = if first {
+                        there
+                    } else {
+                        evaluate(&state, true).ok_or(Error::NotFinite)?
+                    };
                     damping = (damping * 0.2_f64).max(1e-12);
                     if !enough {
                         break 'outer;
@@ -266,6 +278,7 @@ pub(crate) fn solve_disturbed<M: Model>(
                     break;
                 }
                 None => {
+                    first = false;
                     damping *= 10.0;
                     if damping > 1e8 {
                         break 'outer;
@@ -274,6 +287,7 @@ pub(crate) fn solve_disturbed<M: Model>(
             }
         }
     }
+    here.normal.iter_mut().for_each(complete);
     Ok(Solution {
         state,
         cost: here.cost,
@@ -283,6 +297,17 @@ pub(crate) fn solve_disturbed<M: Model>(
         last_fall,
         normal_by_group: here.normal,
     })
+}
+
+/// Adds a normal matrix's mirror image: [`Residuals::push`] takes each two parameters in one order only.
+fn complete(normal: &mut DMatrix<f64>) {
+    for i in 0..normal.nrows() {
+        for j in 0..=i {
+            let sum = normal[(i, j)] + normal[(j, i)];
+            normal[(i, j)] = sum;
+            normal[(j, i)] = sum;
+        }
+    }
 }
 
 /// Derivatives of `value(state)` by each step parameter, by central differences; `value` must be smooth at the state.

@@ -216,6 +216,16 @@ impl JointProblem<'_> {
         for sight in self.corners {
             let (fixed, by) = self.corner_place(state, &sight.place);
             let pose = &state.photos[sight.photo].camera_from_fixed;
+            if !out.wants_derivatives() {
+                let Some(at) = cameras[sight.photo].project(&pose.point(&fixed)) else {
+                    return false;
+                };
+                for axis in 0..2 {
+                    let residual = (at[axis] - sight.at[axis]) / sight.sigma_px;
+                    out.push(Group::Corners as usize, CORNER_LOSS, residual, &[]);
+                }
+                continue;
+            }
             let Some(seen) = cameras[sight.photo].project_with_derivatives(&pose.point(&fixed)) else {
                 return false;
             };
@@ -224,14 +234,12 @@ impl JointProblem<'_> {
                 let mut across = Vec2::zeros();
                 across[axis] = 1.0 / sight.sigma_px;
                 derivatives.clear();
-                if out.wants_derivatives() {
-                    self.sight_derivatives(state, sight.photo, &fixed, &seen, &across, &mut derivatives);
-                    for (k, step) in by.iter().enumerate() {
-                        derivatives.push((
-                            self.scale_at() + k,
-                            (across.transpose() * by_fixed * step)[(0, 0)],
-                        ));
-                    }
+                self.sight_derivatives(state, sight.photo, &fixed, &seen, &across, &mut derivatives);
+                for (k, step) in by.iter().enumerate() {
+                    derivatives.push((
+                        self.scale_at() + k,
+                        (across.transpose() * by_fixed * step)[(0, 0)],
+                    ));
                 }
                 let residual = (seen.at[axis] - sight.at[axis]) / sight.sigma_px;
                 out.push(Group::Corners as usize, CORNER_LOSS, residual, &derivatives);
