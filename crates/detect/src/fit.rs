@@ -112,8 +112,8 @@ pub(crate) fn rough<const N: usize>(
     if few.len() < fewest::<N>() {
         return None;
     }
-    let found = descend(model, few, *start, &Noise::flat(), &ROUGH)?;
-    Some(found.0)
+    let here = Evaluated::of(model, few, start);
+    Some(descend(model, few, (*start, here), &vec![1.0; few.len()], &ROUGH)?.0)
 }
 
 /// A start for [`fit`] from all pixels, all taken for equally noisy.
@@ -125,7 +125,8 @@ pub(crate) fn even<const N: usize>(
     if pixels.len() < fewest::<N>() {
         return None;
     }
-    Some(descend(model, pixels, *start, &Noise::flat(), &FINE)?.0)
+    let here = Evaluated::of(model, pixels, start);
+    Some(descend(model, pixels, (*start, here), &vec![1.0; pixels.len()], &FINE)?.0)
 }
 
 /// Fewest pixels that a model is fitted to.
@@ -140,16 +141,16 @@ pub(crate) fn fit<const N: usize, const M: usize>(
     pixels: &[Pixel],
     start: SVector<f64, N>,
 ) -> Option<Fitted<N, M>> {
-    let mut parameters = start;
-    let mut left = Evaluated::of(model, pixels, &parameters).left(pixels);
+    let (mut parameters, mut evaluated) = (start, Evaluated::of(model, pixels, &start));
+    let mut left = evaluated.left(pixels);
     let mut round = 1;
     loop {
         if left.len() < fewest::<N>() {
             return None;
         }
         let before = rms(&left);
-        let (next, evaluated) = descend(model, pixels, parameters, &Noise::of(&left), &FINE)?;
-        parameters = next;
+        let weights = evaluated.weights(pixels, &Noise::of(&left));
+        (parameters, evaluated) = descend(model, pixels, (parameters, evaluated), &weights, &FINE)?;
         left = evaluated.left(pixels);
         let after = rms(&left);
         if after * NOISE_RATIO > before || round == NOISE_ROUNDS {
@@ -211,20 +212,27 @@ impl<const N: usize> Evaluated<N> {
         .collect()
     }
 
-    /// Normal matrix, right side and cost, with each pixel divided by its noise.
-    fn weighed(&self, pixels: &[Pixel], noise: &Noise) -> Normal<N> {
+    /// One over the noise of each pixel at the model's light.
+    fn weights(&self, pixels: &[Pixel], noise: &Noise) -> Vec<f64> {
+        let lights = self.blocks.iter().flat_map(|block| &block.light);
+        let weights = lights.map(|&light| 1.0 / noise.sigma(light));
+        weights.take(pixels.len()).collect()
+    }
+
+    /// Normal matrix, right side and cost, with each pixel times its weight.
+    fn weighed(&self, pixels: &[Pixel], weights: &[f64]) -> Normal<N> {
         let mut normal = SMatrix::<f64, N, N>::zeros();
         let mut right = SVector::<f64, N>::zeros();
         let mut cost = 0.0;
-        for (block, pixels) in self.blocks.iter().zip(pixels.chunks(BLOCK)) {
+        let pixels = pixels.chunks(BLOCK).zip(weights.chunks(BLOCK));
+        for (block, (pixels, weights)) in self.blocks.iter().zip(pixels) {
             let mut per_sigma = [0.0_f32; BLOCK];
             let mut misses = [0.0_f32; BLOCK];
-            for (k, p) in pixels.iter().enumerate() {
+            for (k, (p, weight)) in pixels.iter().zip(weights).enumerate() {
                 if let Some(residual) = p.residual(block.light[k]) {
-                    let weight = 1.0 / noise.sigma(block.light[k]);
                     let miss = weight * residual;
                     cost += miss * miss;
-                    (per_sigma[k], misses[k]) = (weight as f32, miss as f32);
+                    (per_sigma[k], misses[k]) = (*weight as f32, miss as f32);
                 }
             }
             let mut slopes = block.slopes;
@@ -283,7 +291,7 @@ fn covariance<const N: usize, const M: usize>(
     left: &[Residual],
 ) -> Option<SMatrix<f64, M, M>> {
     let noise = Noise::of(left);
-    let (normal, ..) = evaluated.weighed(pixels, &noise);
+    let (normal, ..) = evaluated.weighed(pixels, &evaluated.weights(pixels, &noise));
     let inverse = normal.try_inverse()?;
     let rows = inverse.fixed_rows::<M>(0);
     let effects: Vec<SVector<f64, M>> = left
@@ -308,19 +316,19 @@ fn covariance<const N: usize, const M: usize>(
     Some(covariance / (1.0 - alikeness.absorbed))
 }
 
-/// Levenberg-Marquardt with the damping on the diagonal; gives the parameters and the model at them, or no further from
+/// Levenberg-Marquardt with the damping on the diagonal, from parameters and the model at them. Weights stand still, so that
+/// what is lowered is one sum of squares and steps come to rest. Gives the parameters and the model at them, or no further from
 /// them than the last step, which was too small to matter.
 fn descend<const N: usize>(
     model: &impl LightModel<N>,
     pixels: &[Pixel],
-    start: SVector<f64, N>,
-    noise: &Noise,
+    start: (SVector<f64, N>, Evaluated<N>),
+    weights: &[f64],
     stop: &Stop,
 ) -> Option<(SVector<f64, N>, Evaluated<N>)> {
-    let mut parameters = start;
+    let (mut parameters, mut here) = start;
     let mut damping = 1e-3;
-    let mut here = Evaluated::of(model, pixels, &parameters);
-    let (mut normal, mut right, mut cost) = here.weighed(pixels, noise);
+    let (mut normal, mut right, mut cost) = here.weighed(pixels, weights);
     for _ in 0..stop.rounds {
         let mut damped = normal;
         for i in 0..N {
@@ -334,7 +342,7 @@ fn descend<const N: usize>(
         }
         let there = admitted.then(|| {
             let there = Evaluated::of(model, pixels, &next);
-            let sums = there.weighed(pixels, noise);
+            let sums = there.weighed(pixels, weights);
             (there, sums)
         });
         match there {

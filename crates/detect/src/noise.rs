@@ -29,15 +29,6 @@ const LEAST_SIGMA: f64 = 2e-4;
 const LINE_ROUNDS: usize = 4;
 
 impl Noise {
-    /// The same for every pixel.
-    pub(crate) fn flat() -> Self {
-        Self {
-            dark: 1.0,
-            per_light: 0.0,
-            least: 1.0,
-        }
-    }
-
     /// A straight line through the sizes of the residuals over the light, weighted by the line before; then
     /// scaled so that the squares average to the variance.
     pub(crate) fn of(left: &[Residual]) -> Self {
