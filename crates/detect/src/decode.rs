@@ -11,7 +11,7 @@ const LEAST_CONTRAST: f64 = 8.0;
 /// Most of the 28 border cells that may look light.
 const BORDER_ERRORS: usize = 3;
 /// The same before the figure is refined.
-const ROUGH_BORDER_ERRORS: usize = 9;
+const ROUGH_BORDER_ERRORS: usize = 12;
 
 /// Fewest light and fewest dark data cells before the figure is refined: the family's codes have 10 and 11 at least.
 const ROUGH_MIXED: u32 = 4;

@@ -93,7 +93,7 @@ const ROUGH: Stop = Stop {
 };
 const FINE: Stop = Stop {
     rounds: 12,
-    fall: 1e-3,
+    fall: 1e-5,
 };
 /// How often the noise is learnt anew when it turns out to be another than the fit believed, and by what factor.
 const NOISE_ROUNDS: usize = 3;

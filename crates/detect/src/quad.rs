@@ -14,15 +14,14 @@ const LEAST_HULL_SHARE: f64 = 0.8;
 const MOST_OUTLINE_POINTS: usize = 240;
 /// About as many serve for a first look, whose outcome is taken with so much slack.
 const FEW_OUTLINE_POINTS: usize = 40;
-const LOOK_SLACK: f64 = 1.5;
+const LOOK_SLACK: f64 = 2.0;
 
 /// Fits a quadrilateral to an outline. `None` when the outline is not four straight sides.
 pub(crate) fn quad_of_outline(outline: &Outline, min_side_px: f64) -> Option<Quad> {
     let hull = outline_hull(outline);
     let hull_area = area(&hull);
     let rough = enclosing_quad(hull)?;
-    // The figure around the hull is larger than the one of the fitted sides.
-    if hull_area < LEAST_HULL_SHARE * area(&rough) || !is_large(&rough, min_side_px) {
+    if hull_area < LEAST_HULL_SHARE * area(&rough) || !is_large(&rough, min_side_px / LOOK_SLACK) {
         return None;
     }
     // Most figures are specks: a look at some of their points is enough to tell.
