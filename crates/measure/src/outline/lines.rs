@@ -7,10 +7,11 @@
 //! square to square of the sheet, and the chamfer does not.
 
 use super::Shares;
+use super::compass::{compass, undisturbed};
 use super::pieces::Movable;
 use super::rounds::Rounds;
 use crate::chamfer_light::{SHARES, Weighed, unusual, weighed};
-use nalgebra::Matrix3;
+use nalgebra::{DMatrix, Matrix3};
 use shimwright_solve::{Circle, CurvesProblem, CurvesState, Known, Shape};
 use std::f64::consts::FRAC_PI_2;
 
@@ -33,11 +34,8 @@ const SIZES_A_LEG: i32 = 5;
 /// No more pieces than so many are believed where sizes are weighed against each other: what the model leaves out, as a lens
 /// that blurs not quite like a Gaussian, is the same in all of them.
 const MOST_BELIEVED: f64 = 60.0;
-/// First and last step of the search, in legs.
-const FIRST_STEP: f64 = 0.5;
-const LAST_STEP: f64 = 0.02;
-/// Most sweeps over all directions: where the pixels leave a direction open the search would creep along it.
-const MOST_SWEEPS: usize = 120;
+/// A piece's cost rises by about one this far from its least, px.
+const TELLS_PX: f64 = 0.2;
 
 /// What the pieces of a curve tell together.
 #[derive(Clone, Debug, Default)]
@@ -108,20 +106,22 @@ impl Rounds<'_> {
         };
         let shared = self.edges[curve].wall().is_some();
         let mut say = Say::new(pieces, self.stretches(state, curve), shared);
-        let mut cost = |step: &[f64]| -> f64 {
+        let mut known_cost = |step: &[f64]| -> f64 {
             moved.curves[curve] = shape.moved(step);
-            say.cost(step) + problem.known_cost(&moved)
+            problem.known_cost(&moved)
         };
+        let metric = metric(&scales(&shape), pieces, &mut known_cost);
+        let mut cost = |step: &[f64]| say.cost(step) + known_cost(step);
         let aslant = match shape {
             Shape::Circle(circle) if self.edges[curve].aside => Aslant::of(&circle, self.edges[curve].range),
             _ => None,
         };
         let (_, step) = match aslant {
             Some(aslant) => compass(aslant.start(leg, &mut cost), &aslant.directions, leg, &mut cost),
-            None => self.flatly(&shape, curve, leg, &mut cost),
+            None => self.flatly((&shape, curve), leg, &metric, &mut cost),
         };
         let open = if shared {
-            self.spread((&shape, curve), pieces.len(), (leg, &step), &mut cost)
+            self.spread((&shape, curve), (pieces.len(), &metric), (leg, &step), &mut cost)
         } else {
             0.0
         };
@@ -133,7 +133,7 @@ impl Rounds<'_> {
     fn spread(
         &self,
         (shape, curve): (&Shape, usize),
-        pieces: usize,
+        (pieces, metric): (usize, &DMatrix<f64>),
         (leg, best): (f64, &[f64]),
         cost: &mut impl FnMut(&[f64]) -> f64,
     ) -> f64 {
@@ -148,6 +148,7 @@ impl Rounds<'_> {
                 axis.iter().zip(&outward).map(|(a, o)| a - part * o).collect()
             })
             .collect();
+        let others = undisturbed(&others, metric, &outward);
         let sizes = (-SIZES_A_LEG..=SIZES_A_LEG).map(|i| leg * f64::from(i) / f64::from(SIZES_A_LEG));
         let told: Vec<(f64, f64)> = sizes
             .map(|size| {
@@ -166,12 +167,13 @@ impl Rounds<'_> {
     /// The cheapest step of a curve that is held flat.
     fn flatly(
         &self,
-        shape: &Shape,
-        curve: usize,
+        (shape, curve): (&Shape, usize),
         leg: f64,
+        metric: &DMatrix<f64>,
         cost: &mut impl FnMut(&[f64]) -> f64,
     ) -> (f64, Vec<f64>) {
-        let directions = axes(&scales(shape));
+        let outward = started(shape, &self.edges[curve].across, 1.0, 0.0);
+        let directions = undisturbed(&axes(&scales(shape)), metric, &outward);
         let mut best = (f64::INFINITY, vec![0.0; shape.parameters()]);
         for grown in GROWN {
             for sunk in SUNK {
@@ -309,6 +311,31 @@ impl Aslant {
     }
 }
 
+/// What a step costs near the least cost: about so much for each px^2 by which it moves a piece, and what is known of the
+/// curve, by differences.
+fn metric(scales: &[f64], pieces: &[Movable], known_cost: &mut impl FnMut(&[f64]) -> f64) -> DMatrix<f64> {
+    let size = scales.len();
+    let mut metric = DMatrix::zeros(size, size);
+    for piece in pieces {
+        piece.weigh(&mut metric);
+    }
+    metric /= TELLS_PX * TELLS_PX;
+    let tiny = 1e-3;
+    let mut along = |pick: &[usize]| {
+        let mut step = vec![0.0; size];
+        pick.iter().for_each(|&k| step[k] += tiny * scales[k]);
+        known_cost(&step)
+    };
+    let here = along(&[]);
+    for i in 0..size {
+        for j in 0..size {
+            let bend = along(&[i, j]) - along(&[i]) - along(&[j]) + here;
+            metric[(i, j)] += 0.5 * bend / (tiny * tiny * scales[i] * scales[j]);
+        }
+    }
+    metric
+}
+
 /// A step along each parameter.
 fn axes(scales: &[f64]) -> Vec<Vec<f64>> {
     let axis = |k: usize| {
@@ -357,40 +384,4 @@ fn started(
             vec![wanted.dot(&unit(0)), wanted.dot(&unit(1)), 0.0, 0.0]
         }
     }
-}
-
-/// Steps along each direction in turn while that lowers the cost, then in smaller steps.
-fn compass(
-    mut at: Vec<f64>,
-    directions: &[Vec<f64>],
-    leg: f64,
-    cost: &mut impl FnMut(&[f64]) -> f64,
-) -> (f64, Vec<f64>) {
-    let mut here = cost(&at);
-    let mut size = FIRST_STEP * leg;
-    for _ in 0..MOST_SWEEPS {
-        if size <= LAST_STEP * leg {
-            break;
-        }
-        let mut moved = false;
-        for direction in directions {
-            for sign in [1.0, -1.0] {
-                let there: Vec<f64> = at
-                    .iter()
-                    .zip(direction)
-                    .map(|(a, d)| a + sign * size * d)
-                    .collect();
-                let by = cost(&there);
-                if by < here {
-                    (here, at) = (by, there);
-                    moved = true;
-                    break;
-                }
-            }
-        }
-        if !moved {
-            size /= 2.0;
-        }
-    }
-    (here, at)
 }

@@ -3,6 +3,7 @@
 //! Each curve is cut into short pieces, each piece is located across the edge with the band model of a chamfered edge,
 //! and pieces count only where their neighbours agree: between the teeth of a pulley there is no edge on its circle.
 
+mod compass;
 mod find;
 mod lines;
 mod pieces;

@@ -3,6 +3,7 @@
 use super::{Edge, Wall, sector};
 use crate::chamfer_light::{SHARE_STEP, SHARES};
 use crate::gap::view::{Piece, View, guess_between};
+use nalgebra::DMatrix;
 use shimwright_edge::{Band, Noise, StepProfile, Strip, TableGrid, band_table, fit_band, fit_band_near_blur};
 use shimwright_geom::GreyPicture;
 use shimwright_solve::Shape;
@@ -234,6 +235,12 @@ pub(crate) struct Movable {
 }
 
 impl Movable {
+    /// Adds the square of how far each step moves it, px^2.
+    pub fn weigh(&self, metric: &mut DMatrix<f64>) {
+        let by = DMatrix::from_column_slice(self.by_step.len(), 1, &self.by_step);
+        *metric += &by * by.transpose();
+    }
+
     /// Adds its cost under each share after a step of the curve's parameters.
     pub fn add_after(&self, step: &[f64], sums: &mut [f64]) {
         let place: f64 = self.by_step.iter().zip(step).map(|(by, step)| by * step).sum();
