@@ -7,7 +7,8 @@ use super::view::{Piece, View};
 use crate::observe::Observed;
 use shimwright_edge::{Band, Noise, Strip, fit_band, fit_band_near_blur};
 use shimwright_geom::{GreyPicture, Vec2, Vec3};
-use shimwright_solve::{EdgeSight, FeatureId, JointState};
+use shimwright_solve::{Circle, EdgeSight, FeatureId, JointState, Line};
+use std::f64::consts::TAU;
 
 /// Depth of the rim's face next to its edge that is taken to be lit evenly, mm.
 const FACE: f64 = 1.5;
@@ -19,6 +20,8 @@ const SLIVER: f64 = 0.4;
 const LEAST_BELIEVED: f64 = 0.02;
 /// Length of an edge piece, px: long enough to average the surface's grain, short enough to be straight.
 const PIECE: f64 = 20.0;
+/// How far to both sides an edge is looked at to tell how large a photo shows it, mm.
+const FACING: f64 = 20.0;
 /// Pixels of flat surface looked at beyond the blurred edge.
 const FLAT: f64 = 2.5;
 /// Blurs tried, as factors to that of the card's corners: an edge nearer or farther than the card may lie out of focus.
@@ -97,13 +100,18 @@ fn pieces(problem: &Problem, state: &JointState, edge: &Sighted, range: (f64, f6
             chamfer::rim_offset(&line, &circle, t, leg)
         }
     };
-    let length = (view.see(&point(range.1))? - view.see(&point(range.0))?).norm();
+    let scale = |(from, to): (f64, f64)| -> Option<f64> {
+        let length = (view.see(&point(to))? - view.see(&point(from))?).norm();
+        Some(length.max(PIECE) / (to - from))
+    };
+    let per_unit = scale(facing(&line, &circle, feature, range)).or_else(|| scale(range))?;
     // Counted from a place that the marks do not choose, so that the same pieces are measured wherever they lie.
     let origin = match feature {
         FeatureId::Line => -line.point.dot(&line.direction),
         FeatureId::Circle => 0.0,
     };
-    let (range, count) = on_lattice(range, length, origin, edge.phase);
+    let step = lattice_step(PIECE / per_unit, feature);
+    let (range, count) = on_lattice(range, step, origin + edge.phase * step);
     let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
     pieces
         .into_iter()
@@ -155,12 +163,34 @@ fn seen_broadly(view: &View, piece: &Piece, from: &Vec2, to: &Vec3, blur: f64) -
     x * x * (3.0 - 2.0 * x)
 }
 
-/// The marked range in whole pieces of about [`PIECE`] px, and their number. Lengths go in steps of the square root
-/// of two and places count from `origin`, moved by `phase` pieces.
-fn on_lattice(range: (f64, f64), length_px: f64, origin: f64, phase: f64) -> ((f64, f64), usize) {
-    let wanted = (range.1 - range.0) * (PIECE / length_px.max(PIECE));
+/// The part of an edge by which it is told how large a photo shows it: about where both edges face each other, as that is
+/// nothing the marks choose, or the end of the marked range that lies nearest.
+fn facing(line: &Line, circle: &Circle, feature: FeatureId, range: (f64, f64)) -> (f64, f64) {
+    let foot = (circle.centre - line.point).dot(&line.direction);
+    let (at, reach) = match feature {
+        FeatureId::Line => (foot, FACING),
+        FeatureId::Circle => {
+            let angle = circle.angle_of(&(line.point + line.direction * foot));
+            let turns = ((range.0 + range.1) / 2.0 - angle) / TAU;
+            (angle + TAU * turns.round(), FACING / circle.radius)
+        }
+    };
+    let at = at.max(range.0).min(range.1);
+    (at - reach, at + reach)
+}
+
+/// Length of a piece along its edge: in steps of the square root of two, so that a little more or less wanted changes
+/// nothing; of a rim a whole part, so that it is cut the same whichever turn its angles are told in.
+fn lattice_step(wanted: f64, feature: FeatureId) -> f64 {
     let step = 2f64.powf((2.0 * wanted.log2()).round() / 2.0);
-    let origin = origin + phase * step;
+    match feature {
+        FeatureId::Line => step,
+        FeatureId::Circle => TAU / (TAU / step).round().max(1.0),
+    }
+}
+
+/// The marked range in whole pieces, and their number; places count from `origin`.
+fn on_lattice(range: (f64, f64), step: f64, origin: f64) -> ((f64, f64), usize) {
     let first = ((range.0 - origin) / step - 0.3).ceil();
     let last = ((range.1 - origin) / step + 0.3).floor().max(first + 1.0);
     let count = (last - first).min(120.0);
