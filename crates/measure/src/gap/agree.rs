@@ -5,12 +5,13 @@ use super::problem::{MOUNT_EDGE, Problem, RIM_EDGE};
 use super::refine::Refined;
 use super::result::gap_between;
 use super::seek::{Frame, MOUNT_WIDTH, Movable, Seek, mark_points};
+use super::start::Start;
 use super::view::View;
 use crate::Error;
 use crate::observe::Observed;
 use shimwright_record::Phrase;
 use shimwright_say::say;
-use shimwright_solve::{Circle, FeatureId, Line};
+use shimwright_solve::{Circle, FeatureId, JointState, Line};
 
 /// Share of the mount's edge that a photo must show where the other photos put it.
 const LEAST_MOUNT: f64 = 0.5;
@@ -69,21 +70,9 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         frame: &frame,
         marks: &[],
     };
-    let away = |feature: FeatureId| {
-        let marks = mark_points(problem, &refined.start, feature);
-        let marked = Seek {
-            marks: &marks,
-            ..seek
-        };
-        match feature {
-            FeatureId::Line => marked.marks_away(&line),
-            FeatureId::Circle => marked.marks_away(&circle),
-        }
-    };
+    let away = |feature: FeatureId| marks_away(problem, photos, &refined.start, state, feature);
     for (feature, name) in [(FeatureId::Line, MOUNT_EDGE), (FeatureId::Circle, RIM_EDGE)] {
-        let away = away(feature)
-            .into_iter()
-            .fold(0.0, |most: f64, px| most.max(px.abs()));
+        let away = farthest(&away(feature));
         if away > MARK_LIMIT {
             return Err(Error::unmeasurable(
                 None,
@@ -162,6 +151,41 @@ pub(crate) fn check(problem: &Problem, photos: &[Observed], refined: &Refined) -
         ));
     }
     Ok(())
+}
+
+/// How far each mark of an edge lies from where a state puts the edge, px, signed.
+fn marks_away(
+    problem: &Problem,
+    photos: &[Observed],
+    start: &Start,
+    state: &JointState,
+    feature: FeatureId,
+) -> Vec<f64> {
+    let (Some(line), Some(circle)) = (state.line, state.circle) else {
+        return Vec::new();
+    };
+    let seek = Seek {
+        photos,
+        start,
+        state,
+        frame: &Frame::of(&line),
+        marks: &mark_points(problem, start, feature),
+    };
+    match feature {
+        FeatureId::Line => seek.marks_away(&line),
+        FeatureId::Circle => seek.marks_away(&circle),
+    }
+}
+
+fn farthest(away: &[f64]) -> f64 {
+    away.iter().fold(0.0, |most: f64, px| most.max(px.abs()))
+}
+
+/// Whether the marks lie near enough to the edges of a state to mean them.
+pub(crate) fn meets_marks(problem: &Problem, photos: &[Observed], start: &Start, state: &JointState) -> bool {
+    [FeatureId::Line, FeatureId::Circle]
+        .iter()
+        .all(|feature| farthest(&marks_away(problem, photos, start, state, *feature)) <= MARK_LIMIT)
 }
 
 /// A photo without a mark of the rim in which the rim lies on the mount's edge: what was taken for the rim there may

@@ -17,6 +17,7 @@ mod pieces;
 mod problem;
 mod refine;
 mod result;
+mod rivals;
 mod seek;
 mod seen;
 mod settle;

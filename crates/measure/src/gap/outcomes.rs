@@ -27,7 +27,7 @@ const ARM: f64 = 30.0;
 
 /// Difference of cost that makes one outcome e times as likely as another. Wider than the 2 that chance alone would
 /// allow: what the model leaves out shifts costs as well.
-const COST_SCALE: f64 = 12.0;
+pub(crate) const COST_SCALE: f64 = 12.0;
 
 /// Settles from every start about a state, on all cores. Starts that end in one place count once.
 pub(crate) fn settle_about(

@@ -63,6 +63,7 @@ struct Cut {
 }
 
 /// One edge in one photo.
+#[derive(Clone, Copy)]
 pub(crate) struct Sighted<'a> {
     pub picture: &'a GreyPicture,
     pub photo: usize,

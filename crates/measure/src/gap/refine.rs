@@ -1,10 +1,12 @@
 //! Measures the edges: brings them near, tables what the pixels say, and lets edges, poses and lens settle together.
 
+use super::agree::meets_marks;
 use super::approach::{does_not_fit, near};
 use super::locate::Rough;
-use super::outcomes::{best_of, settle_about, weights};
+use super::outcomes::{COST_SCALE, best_of, settle_about, weights};
 use super::pieces::{Sighted, card_blur, strips};
 use super::problem::Problem;
+use super::rivals::rivals;
 use super::settle::{Settled, Tables};
 use super::start::Start;
 use super::tables;
@@ -13,11 +15,8 @@ use crate::observe::Observed;
 use shimwright_detect::cores;
 use shimwright_say::say;
 use shimwright_solve::{EdgeSight, FeatureId, JointSolution, JointState, Options};
+use std::iter::once;
 
-/// How often the edges settle on one cut before all cuts are looked at: what comes out then hangs less on where they were
-/// first cut. Edges cut to one side of where they lie settle about as far to the other, over and over, so after the second
-/// time they are cut halfway between.
-const APPROACHES: usize = 2;
 /// How many ways of cutting the edges into pieces are looked at together. Where exactly a piece is cut is chance: what
 /// comes out of several cuts hangs less on it, and less on the marks.
 const CUTS: usize = 3;
@@ -46,7 +45,7 @@ pub(crate) struct Refined {
     pub looked_at: Vec<[usize; 2]>,
     /// How many of them told where they lie.
     pub told: Vec<[usize; 2]>,
-    /// Every outcome that was weighed, with its weight.
+    /// Every outcome that was weighed, with its weight; the one that is told stands first.
     pub outcomes: Vec<(JointState, f64)>,
     /// How far the farthest piece still moved when the rounds of settling were over, px.
     pub unrest: f64,
@@ -85,28 +84,37 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         mount_range,
         rim_range,
     } = rough;
-    let mut sighted = sighted(problem, photos, &start);
+    let sighted = sighted(problem, photos, &start);
     let ranges = Ranges([mount_range, rim_range]);
-    let mut about = near(problem, &start, state, &sighted, &ranges)?;
-    for approach in 0..APPROACHES {
-        let tables = tabled(problem, &about, &sighted, &ranges);
-        let all = settle_about(problem, &start, &about, &tables);
-        let best = best_of(&all).ok_or_else(|| does_not_fit(say!("they do not settle")))?;
-        about = match approach {
-            0 => best.solution.state.clone(),
-            _ => halfway(&about, &best.solution.state),
-        };
-    }
-    let cuts = (0..CUTS).map(|cut| {
-        let phase = cut as f64 / CUTS as f64;
-        sighted.iter_mut().for_each(|edge| edge.phase = phase);
-        tabled(problem, &about, &sighted, &ranges)
-    });
-    let tables = Tables::together(cuts);
-    let all = settle_about(problem, &start, &about, &tables);
-    let settled = best_of(&all)
-        .ok_or_else(|| does_not_fit(say!("they do not settle")))?
-        .clone();
+    let about = near(problem, &start, state, &sighted, &ranges)?;
+    let unsettled = || does_not_fit(say!("they do not settle"));
+    let settled = |about: &JointState| {
+        let tables = tabled(problem, about, &sighted, &ranges);
+        let best = best_of(&settle_about(problem, &start, about, &tables)).cloned();
+        best.map(|best| (tables, best)).ok_or_else(unsettled)
+    };
+    let (tables, first) = settled(&about)?;
+    let mut rivals = rivals(problem, &start, &sighted, &ranges, (&tables, &first));
+    rivals.retain(|rival| meets_marks(problem, photos, &start, &rival.solution.state));
+    // Edges cut to one side of where they lie settle about as far to the other, over and over: they are cut halfway between.
+    let (_, second) = settled(&first.solution.state)?;
+    let middle = halfway(&first.solution.state, &second.solution.state);
+    // Each on several cuts about itself: what comes out of these can be compared.
+    let fits: Vec<(Tables, Settled)> = once(middle)
+        .chain(rivals.into_iter().map(|rival| rival.solution.state))
+        .filter_map(|about| {
+            let tables = several_cuts(problem, &about, &sighted, &ranges);
+            let fit = tables.settle(problem, &start, about)?;
+            Some((tables, fit))
+        })
+        .collect();
+    let told = surest(fits.iter().map(|(_, fit)| fit.cost)).ok_or_else(unsettled)?;
+    let (tables, fit) = &fits[told];
+    let mut all = settle_about(problem, &start, &fit.solution.state, tables);
+    all.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    let settled = all.first().ok_or_else(unsettled)?.clone();
+    let others = fits.iter().enumerate().filter(|(i, _)| *i != told);
+    all.extend(others.map(|(_, (_, fit))| fit.clone()));
     let outcomes = all
         .iter()
         .zip(weights(&all))
@@ -127,6 +135,15 @@ pub(crate) fn edges(problem: &Problem, photos: &[Observed], rough: Rough) -> Res
         mount_range,
         rim_range,
     })
+}
+
+/// Which of several fits is told, by their costs: the first, or the cheapest rival that is clearly cheaper. A rival that is
+/// about as good must not decide by chance; it widens the interval.
+fn surest(costs: impl Iterator<Item = f64>) -> Option<usize> {
+    let handicapped = costs
+        .enumerate()
+        .map(|(i, cost)| (i, if i == 0 { cost } else { cost + COST_SCALE }));
+    handicapped.min_by(|a, b| a.1.total_cmp(&b.1)).map(|(i, _)| i)
 }
 
 /// A state with its edges halfway between where two states have them, seen as the second has it.
@@ -158,12 +175,29 @@ fn sighted<'a>(problem: &Problem, photos: &'a [Observed], start: &Start) -> Vec<
     start.used.iter().enumerate().flat_map(of_photo).collect()
 }
 
+/// The tables of several ways of cutting the edges about a state; together they count as one.
+fn several_cuts(problem: &Problem, state: &JointState, sighted: &[Sighted], ranges: &Ranges) -> Tables {
+    let cuts = (0..CUTS).map(|cut| tabled_from(problem, state, sighted, ranges, cut as f64 / CUTS as f64));
+    Tables::together(cuts)
+}
+
 /// The tables of all pieces cut about a state, on all cores.
-fn tabled(problem: &Problem, state: &JointState, sighted: &[Sighted], ranges: &Ranges) -> Tables {
+pub(crate) fn tabled(problem: &Problem, state: &JointState, sighted: &[Sighted], ranges: &Ranges) -> Tables {
+    tabled_from(problem, state, sighted, ranges, 0.0)
+}
+
+/// The same with the cuts moved along the edge by a part of a piece.
+fn tabled_from(
+    problem: &Problem,
+    state: &JointState,
+    sighted: &[Sighted],
+    ranges: &Ranges,
+    phase: f64,
+) -> Tables {
     let of_edge = |i: usize| {
-        let edge = &sighted[i];
+        let edge = Sighted { phase, ..sighted[i] };
         let mut blur = Some(edge.corner_blur);
-        let pieces = strips(problem, state, edge, &mut blur, ranges.of(edge.feature));
+        let pieces = strips(problem, state, &edge, &mut blur, ranges.of(edge.feature));
         tables::of_edge(&pieces, edge.corner_blur, ranges)
     };
     let all = cores::map(sighted.len(), 1, of_edge)
@@ -202,4 +236,18 @@ fn widened(
         .solve(solution.state.clone(), &Options::default())
         .map_err(|error| does_not_fit(error.halves().0))?;
     Ok((edges, again))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A rival is told when it is clearly cheaper, and not when it is a little cheaper.
+    #[test]
+    fn a_rival_must_be_clearly_better_to_be_told() {
+        assert_eq!(surest([90.0, 80.0, 85.0].into_iter()), Some(0));
+        assert_eq!(surest([90.0, 80.0, 70.0].into_iter()), Some(2));
+        assert_eq!(surest([90.0].into_iter()), Some(0));
+        assert_eq!(surest(std::iter::empty()), None);
+    }
 }

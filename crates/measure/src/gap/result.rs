@@ -132,13 +132,17 @@ fn wider(value: f64, linear: f64, trials: &Trials) -> f64 {
     linear.max(value - low).max(high - value)
 }
 
-/// A value at the likeliest outcome, and how far from it the others that were weighed lie (root mean square). Their mean
+/// A value at the outcome that is told, and how far from it the others that were weighed lie (root mean square). Their mean
 /// would be drawn by outcomes that do not hold.
 fn weighed(refined: &Refined, value: &impl Fn(&JointState) -> f64) -> (f64, f64) {
-    let all = refined.outcomes.iter();
-    let likeliest = all.clone().max_by(|a, b| a.1.total_cmp(&b.1));
-    let told = likeliest.map_or(f64::NAN, |(state, _)| value(state));
-    let away = all.map(|(state, weight)| weight * (value(state) - told).powi(2));
+    let told = refined
+        .outcomes
+        .first()
+        .map_or(f64::NAN, |(state, _)| value(state));
+    let away = refined
+        .outcomes
+        .iter()
+        .map(|(state, weight)| weight * (value(state) - told).powi(2));
     (told, away.sum::<f64>().sqrt())
 }
 
@@ -175,7 +179,8 @@ pub(crate) fn gap_between(line: &Line, circle: &Circle, t: f64) -> f64 {
     (circle.centre - from).dot(&circle.normal) / axis.dot(&circle.normal)
 }
 
-fn gap_at(state: &JointState, t: f64) -> f64 {
+/// The same in a state, mm.
+pub(crate) fn gap_at(state: &JointState, t: f64) -> f64 {
     match (&state.line, &state.circle) {
         (Some(line), Some(circle)) => gap_between(line, circle, t),
         _ => f64::NAN,

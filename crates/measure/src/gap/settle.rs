@@ -155,6 +155,26 @@ impl Tables {
             .collect()
     }
 
+    /// Each piece as a point of its edge right where a state puts it, with the width of the band between the edge's lines.
+    pub fn placed(&self, state: &JointState) -> Vec<(EdgeSight, f64)> {
+        self.tables
+            .iter()
+            .filter_map(|table| {
+                let place = place_of(state, table)?;
+                let sight = EdgeSight {
+                    photo: table.photo,
+                    feature: table.feature,
+                    at: table.guess.at + table.guess.side * place,
+                    side: table.guess.side,
+                    t: table.t,
+                    along: table.along,
+                    sigma_px: 1.0,
+                };
+                Some((sight, table.band))
+            })
+            .collect()
+    }
+
     /// Moves everything to the nearest state at which nothing pulls any more.
     pub fn settle(&self, problem: &Problem, start: &Start, mut state: JointState) -> Option<Settled> {
         let options = Options {

@@ -43,6 +43,8 @@ pub(crate) struct Table {
     pub t: f64,
     /// Its place in the marked range, -1 to 1.
     pub along: f64,
+    /// Width of the band between the edge's two lines, px, signed.
+    pub band: f64,
     /// Weight by its place in the marked range.
     pub weight: f64,
     /// Share of its say that is believed; it is part of the weight.
@@ -150,6 +152,7 @@ pub(crate) fn of_edge(pieces: &[StripPiece], corner_blur: f64, ranges: &Ranges) 
             guess: piece.piece.guess,
             t: piece.piece.t,
             along: ranges.along(piece.feature, piece.piece.t),
+            band: piece.band.width,
             weight: piece.believed * ranges.weight(piece.feature, piece.piece.t),
             believed: piece.believed,
             cost: weighed(table, blur, usual),
