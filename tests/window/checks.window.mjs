@@ -1,7 +1,9 @@
 // Steps of the window test for the checks besides the gap, on the rendered pictures beside the checkout.
 import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
-import { readFile } from "node:fs/promises";
+import { mkdtemp, readFile, rm } from "node:fs/promises";
+import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { test } from "node:test";
 import { fileURLToPath } from "node:url";
@@ -20,6 +22,11 @@ const LENS = [1, 3, 4, 6].map((n) => join(RENDERED, `B/b_${two(n)}.jpg`));
 const PART = [1, 2, 3].map((n) => join(RENDERED, `P/p1_v${n}.jpg`));
 const OUTER_MARKS = [[1136, 801], [1027, 740], [954, 857]];
 const TRUE_OUTER = 22;
+/** Where the programs lie that make pictures, and which scene of two pulleys they make. */
+const EXAMPLES = process.env.SHIMWRIGHT_EXAMPLES;
+const PULLEYS = 7;
+/** A made-up recording of a plucked string. */
+const PLUCKS = fileURLToPath(new URL("../fuzz/corpus/sound/pluck-16.wav", import.meta.url));
 
 /** The number that an answer shows first. */
 async function number(window) {
@@ -107,6 +114,62 @@ export function otherChecks(shown, keep, places) {
     await keep("part-answer");
     await window.press("Save to the history");
     await window.sees("Keep this note");
+  });
+
+  test("an alignment from photo files gives offset and angle", { skip: EXAMPLES ? false : "skipped: no examples are built" }, async (t) => {
+    const window = shown();
+    const folder = await mkdtemp(join(tmpdir(), "pulleys-"));
+    t.after(() => rm(folder, { recursive: true }));
+    const made = JSON.parse(execFileSync(join(EXAMPLES, "pulleys"), [folder, String(PULLEYS)], { encoding: "utf8" }));
+    await board(window);
+    await window.press("Belt alignment, right corner");
+    await window.press("The card is on");
+    await window.upload("input[type=file]", made.photos.map(({ file }) => file));
+    await window.sees("That is enough");
+    await window.press("Next");
+    for (const [n, { marks }] of made.photos.slice(0, 2).entries()) {
+      await window.run("document.querySelectorAll('[role=group].photos button')[arguments[0]].click()", n);
+      await window.press("Whole photo");
+      // In the order in which they are asked for; the least that each edge wants.
+      await window.click(await places(["driven_inner", "driven_outer", "motor_inner", "motor_outer"].flatMap((edge) => [0, 2, 4].map((at) => marks[edge][at]))));
+      await window.until("the last mark", () => window.run("return !!document.querySelector('[data-mark=motor_outer-2]')"));
+    }
+    await window.press("Next");
+    await window.fill("input[name=bar-x]", "150.0");
+    await window.fill("input[name=bar-y]", "150.0");
+    for (const size of ["rim_diameter", "motor_diameter", "rim_chamfer"]) await window.fill(`input[name=${size.replaceAll("_", "-")}]`, made[size].toFixed(2));
+    await window.press("Measure");
+    await window.sees("Offset and angle together");
+    const told = await window.run("return [...document.querySelectorAll('dt')].find((dt) => /(in|out)board by/.test(dt.textContent)).nextElementSibling.textContent.trim()");
+    const [, offset, u95] = told.match(/^([\d.]+)\s*±\s*([\d.]+)\s*mm$/) ?? assert.fail(`no offset in “${told}”`);
+    const truth = Math.abs(made.truth.belt_offset);
+    assert.ok(Math.abs(Number(offset) - truth) <= Number(u95), `an offset of ${offset} ± ${u95} mm is shown, and the truth is ${truth} mm`);
+    await keep("alignment-answer");
+    await window.press("Save to the history");
+    await window.sees("Keep this note");
+  });
+
+  test("a recording of a plucked belt gives its tension", async () => {
+    const window = shown();
+    await board(window);
+    await window.press("Belt tension, left corner");
+    await window.upload("input[type=file]", [PLUCKS]);
+    await window.sees("pluck-16.wav");
+    for (const [n, text] of ["100", "1", "58.5", "3"].entries()) {
+      await window.run("document.querySelectorAll('.two input')[arguments[0]].id = `belt-${arguments[0]}`", n);
+      await window.fill(`#belt-${n}`, text);
+    }
+    // Whatever the spaces between a number and its unit are.
+    const text = async () => (await window.text()).replace(/\s+/g, " ");
+    await window.press("Tell the tension");
+    const [, said, value, pitch] = await window.until("the tension", async () => (await text()).match(/(([\d.]+) ± [\d.]+ N)\b.*?([\d.]+) ± [\d.]+ Hz/));
+    await keep("tension-answer");
+    // A string's lowest partial (Mersenne): T = 4 m L^2 f^2.
+    const truth = 4 * 0.0585 * 0.1 ** 2 * pitch ** 2;
+    assert.ok(Math.abs(value / truth - 1) < 0.01, `${value} N are told of ${pitch} Hz`);
+    await window.press("Save to the history");
+    await window.sees("Seen from behind");
+    assert.ok((await text()).includes(`Left, ${said}`), `${said} stands in the history`);
   });
 
   test("a camera is calibrated from photo files and kept", { skip }, async () => {
