@@ -42,6 +42,18 @@ impl Pixel {
     }
 }
 
+/// The lights below and above which a sixth of the pixels lie: where a fit of ink on paper starts. `None` without pixels.
+pub(crate) fn dark_and_bright(pixels: &[Pixel]) -> Option<(f64, f64)> {
+    if pixels.is_empty() {
+        return None;
+    }
+    let mut lights: Vec<f64> = pixels.iter().map(|p| p.light).collect();
+    let count = lights.len();
+    let dark = *lights.select_nth_unstable_by(count / 6, f64::total_cmp).1;
+    let bright = *lights.select_nth_unstable_by(count * 5 / 6, f64::total_cmp).1;
+    Some((dark, bright))
+}
+
 /// Places of a block of pixels.
 pub(crate) struct Places {
     pub(crate) x: [f64; BLOCK],

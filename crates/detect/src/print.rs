@@ -1,6 +1,6 @@
 //! Corners of a lone tag: the whole printed tag, border and data cells, fitted to the pixels in linear light.
 
-use crate::fit::{self, Fitted, Pixel};
+use crate::fit::{self, Fitted, Pixel, dark_and_bright};
 use crate::homography::Homography;
 use crate::ink::{BLACK, BLUR, COUNT, GROWTH, Pattern, Print, WHITE};
 use crate::quad::Quad;
@@ -169,15 +169,7 @@ impl Window {
     }
 
     fn start(&self, pixels: &[Pixel]) -> Option<SVector<f64, COUNT>> {
-        if pixels.is_empty() {
-            return None;
-        }
-        let mut lights: Vec<f64> = pixels.iter().map(|p| p.light).collect();
-        let sixth = lights.len() / 6;
-        let low = *lights.select_nth_unstable_by(sixth, f64::total_cmp).1;
-        let high = *lights
-            .select_nth_unstable_by(pixels.len() * 5 / 6, f64::total_cmp)
-            .1;
+        let (low, high) = dark_and_bright(pixels)?;
         let mut p = SVector::<f64, COUNT>::zeros();
         p.fixed_rows_mut::<8>(0).copy_from(&self.cells_of.entries());
         p[BLUR] = (self.blur_px / self.cell_px.x).ln();
@@ -191,14 +183,16 @@ impl Window {
         let p = &fitted.parameters;
         let map = map_of(p);
         let back = map.inverse()?;
-        let sigma_px = square().map(|cell| {
+        let sigma_of = |cell: Vec2| {
             let local = back.apply(&cell);
             // A change of the map moves the place that lands on the cell's corner the other way.
-            let by_place = map.derivative(&local).try_inverse().unwrap_or_default();
+            let by_place = map.derivative(&local).try_inverse()?;
             let by_entry = by_place * map.by_entries(&local);
             let covariance: Matrix2<f64> = by_entry * fitted.covariance * by_entry.transpose();
-            (0.5 * covariance.trace()).sqrt() * self.scale
-        });
+            Some((0.5 * covariance.trace()).sqrt() * self.scale)
+        };
+        let [a, b, c, d] = square().map(sigma_of);
+        let sigma_px = [a?, b?, c?, d?];
         let contrast = p[WHITE] - p[BLACK];
         Some(PrintedTag {
             corners: self.corners_of(p)?,

@@ -1,7 +1,7 @@
 //! Board corners: two crossing blurred edges fitted to the pixels around.
 
 use crate::crossing::{ANGLE, BLACK, BLUR, CENTRE, COUNT, Crossing, GROWTH, WHITE};
-use crate::fit::{self, Fitted, Pixel};
+use crate::fit::{self, Fitted, Pixel, dark_and_bright};
 use nalgebra::{Matrix2, SVector};
 use shimwright_geom::{GreyPicture, Vec2};
 
@@ -222,15 +222,7 @@ impl Window {
     }
 
     fn start(&self, pixels: &[Pixel]) -> Option<SVector<f64, COUNT>> {
-        if pixels.is_empty() {
-            return None;
-        }
-        let mut lights: Vec<f64> = pixels.iter().map(|p| p.light).collect();
-        let sixth = lights.len() / 6;
-        let low = *lights.select_nth_unstable_by(sixth, f64::total_cmp).1;
-        let high = *lights
-            .select_nth_unstable_by(pixels.len() * 5 / 6, f64::total_cmp)
-            .1;
+        let (low, high) = dark_and_bright(pixels)?;
         let mut p = SVector::zeros();
         [p[ANGLE], p[ANGLE + 1]] = self.angles();
         p[BLUR] = self.blur_px.ln();

@@ -142,15 +142,7 @@ impl Tables {
                     .max(pull.slope.abs() / STRIDE)
                     .max(LEAST_CURVATURE * table.weight);
                 let place = pull.place - pull.slope / curvature;
-                Some(EdgeSight {
-                    photo: table.photo,
-                    feature: table.feature,
-                    at: table.guess.at + table.guess.side * place,
-                    side: table.guess.side,
-                    t: table.t,
-                    along: table.along,
-                    sigma_px: (2.0 / curvature).sqrt(),
-                })
+                Some(table.sight(place, (2.0 / curvature).sqrt()))
             })
             .collect()
     }
@@ -161,15 +153,7 @@ impl Tables {
             .iter()
             .filter_map(|table| {
                 let place = place_of(state, table)?;
-                let sight = EdgeSight {
-                    photo: table.photo,
-                    feature: table.feature,
-                    at: table.guess.at + table.guess.side * place,
-                    side: table.guess.side,
-                    t: table.t,
-                    along: table.along,
-                    sigma_px: 1.0,
-                };
+                let sight = table.sight(place, 1.0);
                 Some((sight, table.band))
             })
             .collect()
@@ -283,15 +267,7 @@ impl Tables {
             let own = table.own_place(shares, pull.place);
             told[table.photo][table.feature as usize] += usize::from(own != OwnPlace::Vague);
             if let OwnPlace::At(place, sigma_px) = own {
-                let sight = EdgeSight {
-                    photo: table.photo,
-                    feature: table.feature,
-                    at: table.guess.at + table.guess.side * place,
-                    side: table.guess.side,
-                    t: table.t,
-                    along: table.along,
-                    sigma_px,
-                };
+                let sight = table.sight(place, sigma_px);
                 let residual = (pull.place - place) / sigma_px;
                 located.push(Located { sight, residual });
             }

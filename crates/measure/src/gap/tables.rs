@@ -4,7 +4,7 @@
 use super::pieces::StripPiece;
 use super::refine::Ranges;
 use shimwright_edge::{BandTable, EdgeGuess, TableGrid, band_table};
-use shimwright_solve::FeatureId;
+use shimwright_solve::{EdgeSight, FeatureId};
 
 /// How far from the guess an edge may lie, px.
 const REACH: f64 = 4.0;
@@ -59,6 +59,19 @@ pub(crate) type Row = [[f64; SHARES]; 3];
 impl Table {
     fn places() -> usize {
         grid(FeatureId::Line).places()
+    }
+
+    /// The piece as a point of its edge at a place across it, px, with a standard deviation, px.
+    pub fn sight(&self, place: f64, sigma_px: f64) -> EdgeSight {
+        EdgeSight {
+            photo: self.photo,
+            feature: self.feature,
+            at: self.guess.at + self.guess.side * place,
+            side: self.guess.side,
+            t: self.t,
+            along: self.along,
+            sigma_px,
+        }
     }
 
     /// Costs at a place, by cubic interpolation; beyond the table the cost stays what it is at its end.
