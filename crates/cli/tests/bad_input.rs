@@ -309,7 +309,7 @@ fn a_history_that_cannot_be_written_is_the_storages_fault() {
 }
 
 #[test]
-fn trials_that_are_too_few_or_too_many_or_of_no_gap() {
+fn trials_that_are_too_few_or_too_many_or_of_another_check() {
     let shop = Shop::new();
     for count in [199, 100_001] {
         let mut job = shop.job();
@@ -320,6 +320,19 @@ fn trials_that_are_too_few_or_too_many_or_of_no_gap() {
     }
     let mut turn = shop.job();
     turn["check"] = json!("turn");
-    turn["trials"] = json!(1000);
-    assert!(refuse(&shop, &turn, 2).contains("for a gap job only"));
+    turn["trials"] = json!(199);
+    assert!(refuse(&shop, &turn, 2).contains("which is not between"));
+    for (key, value) in [
+        ("check", json!("play")),
+        ("drive", json!({"equal_steps": "clockwise"})),
+    ] {
+        let mut other = turn.clone();
+        other[key] = value;
+        other["trials"] = json!(1000);
+        let trouble = refuse(&shop, &other, 2);
+        assert!(
+            trouble.contains("for a gap job and for a turn job with a hub ring only"),
+            "{trouble}"
+        );
+    }
 }

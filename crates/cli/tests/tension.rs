@@ -272,5 +272,7 @@ fn a_tension_check_becomes_a_record_and_a_bundle_that_holds() {
 fn trials_are_refused_and_not_passed_over() {
     let (shop, mut job) = shop(150.0);
     job["trials"] = json!(1000);
-    assert!(refused(&measure(&shop, &job), 2).contains("for a gap job only"));
+    assert!(
+        refused(&measure(&shop, &job), 2).contains("for a gap job and for a turn job with a hub ring only")
+    );
 }

@@ -19,6 +19,7 @@ mod stale;
 mod target_seen;
 mod tension;
 mod told;
+mod trials;
 mod turn;
 mod watch;
 
@@ -59,7 +60,7 @@ pub struct JobInput<'a> {
 /// # Errors
 /// [`Error`] says whether the input is bad, the photos do not allow the measurement, or the user cancelled.
 pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
-    if input.job.check != CheckKind::Gap {
+    if !matches!(input.job.check, CheckKind::Gap | CheckKind::Turn) {
         refuse_trials(input.job)?;
     }
     match input.job.check {
@@ -80,7 +81,7 @@ fn refuse_trials(job: &Job) -> Result<(), Error> {
     }
     Err(Error::bad(
         Some("trials"),
-        say!("trials of the uncertainty are made for a gap job only"),
+        say!("trials of the uncertainty are made for a gap job and for a turn job with a hub ring only"),
         say!("leave `trials` out of this job"),
     ))
 }

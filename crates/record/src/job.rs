@@ -88,7 +88,8 @@ pub struct Job {
     /// The belt whose span was plucked. Tension jobs only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub belt: Option<JobBelt>,
-    /// Monte Carlo trials of the gap's uncertainty (JCGM 101), 200 to 100,000, beside the linear budget. Gap jobs only.
+    /// Monte Carlo trials of the uncertainty (JCGM 101), 200 to 100,000, beside the linear budget. Gap jobs, and turn jobs with
+    /// a hub ring, only.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub trials: Option<u32>,
 }

@@ -23,7 +23,8 @@ use std::collections::BTreeMap;
 /// motor's is turned about the line from wheel to motor, right-handed; `pulley_distance` (mm) is that of the pulleys' middles.
 ///
 /// A gap check with a stated axial run-out tells `gap_over_turn` (mm), too, and one with `trials` tells `gap_by_trials`: their mean,
-/// and half the symmetric interval that holds 95 % of them (mm).
+/// and half the symmetric interval that holds 95 % of them (mm). A turn check with `trials` tells `radial_runout_by_trials`,
+/// `axial_runout_by_trials` and `rim_diameter_by_trials` alike; run-outs are taken along the direction that was measured.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "typescript", derive(ts_rs::TS))]
 pub struct CheckResult {

@@ -79,25 +79,39 @@ impl Trials {
 /// Residuals are in standard deviations, so a standard normal number added to each disturbs every observation and every
 /// prior expectation by its own uncertainty. They are disturbed about what the solution says they should have been, so
 /// that the scatter that is already in them does not count twice. The same seed gives the same states. Trials that
-/// cannot be solved are left out.
+/// cannot be solved are left out. Half of them are solved on a second thread, which changes no state; what they are disturbed
+/// by is kept for all of them at once, so many trials of a large model are better asked for in parts.
 ///
 /// # Errors
 /// [`Error::NotFinite`] when the solution itself is impossible.
-pub fn solve_again<M: Model>(
+pub fn solve_again<M>(
     model: &M,
     solution: &Solution<M::State>,
     options: &Options,
     trials: usize,
     seed: u64,
-) -> Result<Vec<M::State>, Error> {
+) -> Result<Vec<M::State>, Error>
+where
+    M: Model + Sync,
+    M::State: Send + Sync,
+{
     let rest = residuals_at(model, &solution.state).ok_or(Error::NotFinite)?;
     let mut random = Random::new(seed);
-    let mut states = Vec::with_capacity(trials);
-    for _ in 0..trials {
-        let added: Vec<f64> = rest.iter().map(|r| random.normal() - r).collect();
-        if let Ok(again) = solve_disturbed(model, solution.state.clone(), options, &added) {
-            states.push(again.state);
-        }
-    }
+    let added: Vec<Vec<f64>> = (0..trials)
+        .map(|_| rest.iter().map(|r| random.normal() - r).collect())
+        .collect();
+    let solved = |part: &[Vec<f64>]| -> Vec<M::State> {
+        let again = part
+            .iter()
+            .map(|added| solve_disturbed(model, solution.state.clone(), options, added));
+        again.filter_map(|again| Some(again.ok()?.state)).collect()
+    };
+    let (first, second) = added.split_at(trials / 2);
+    let (mut states, others) = std::thread::scope(|scope| {
+        let others = scope.spawn(|| solved(second));
+        (solved(first), others.join())
+    });
+    // Half of the trials must not be missed in silence.
+    states.extend(others.unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
     Ok(states)
 }

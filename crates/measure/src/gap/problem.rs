@@ -1,8 +1,7 @@
 //! What a gap job asks for, checked.
 
-use super::trials::{FEWEST, MOST};
 use crate::observe::Observed;
-use crate::{Error, JobInput, asked};
+use crate::{Error, JobInput, asked, trials};
 use shimwright_geom::Vec2;
 use shimwright_record::{Height, JobDrive, PrintScale};
 use shimwright_say::say;
@@ -72,7 +71,7 @@ impl Problem {
             minimum_gap: drive.minimum_gap.unwrap_or(DEFAULT_MINIMUM_GAP),
             drive,
             height: job.height.clone(),
-            trials: checked_trials(job.trials)?,
+            trials: trials::asked(job)?,
         };
         problem.check_views()?;
         Ok(problem)
@@ -136,17 +135,6 @@ impl Problem {
                 Some((feature, stated.value, (stated.u95 / 1.96).max(1e-3)))
             })
             .collect()
-    }
-}
-
-fn checked_trials(trials: Option<u32>) -> Result<Option<u32>, Error> {
-    match trials {
-        Some(count) if !(FEWEST..=MOST).contains(&count) => Err(Error::bad(
-            Some("trials"),
-            say!("`trials` is {count}, which is not between {FEWEST} and {MOST}"),
-            say!("1000 trials are enough for two digits of an interval; or leave it out"),
-        )),
-        trials => Ok(trials),
     }
 }
 

@@ -6,18 +6,18 @@ use super::over_turn;
 use super::problem::Problem;
 use super::refine::Refined;
 use super::start::card_corners;
-use super::trials::{self, Disturbed};
+use super::trials::DisturbedGap;
 use super::view::View;
 use crate::observe::Observed;
 use crate::told::{deg, drawn_target, mm};
+use crate::trials::{self, by_trials, wider};
 use crate::{Error, Watch};
 use shimwright_geom::Vec3;
 use shimwright_record::{
-    BudgetLine, CheckKind, CheckResult, Conformity, Drawn, PhotoUse, Phrase, Quantity, Value, Verdict,
-    conformity,
+    BudgetLine, CheckKind, CheckResult, Conformity, Drawn, PhotoUse, Phrase, Value, Verdict, conformity,
 };
 use shimwright_say::say;
-use shimwright_solve::{Circle, FeatureId, Group, JointState, Line, Trials};
+use shimwright_solve::{Circle, FeatureId, Group, JointState, Line};
 use std::collections::BTreeMap;
 
 /// Standard uncertainty of where an edge "is" when its chamfer is known, mm: rounding and burrs of each edge.
@@ -77,7 +77,7 @@ pub(crate) fn tell(
     let mut tilt_parts = joint.uncertainty_of(&refined.solution, &covariance, tilt_of);
     tilt_parts[Group::Edges as usize] *= strain * strain;
     let tilt_u = tilt_parts.iter().sum::<f64>().sqrt();
-    let disturbed = Disturbed {
+    let disturbed = DisturbedGap {
         problem,
         refined,
         edges: alone * strain,
@@ -93,9 +93,7 @@ pub(crate) fn tell(
     let mut warnings = warnings(problem, refined, tilt_of(state), tilt_u);
     warnings.extend(over_turn::warning(problem, over_turn.as_ref()));
     if !agree {
-        warnings.push(
-            say!("trials of the uncertainty (JCGM 101) do not agree with the linear budget; the wider interval is told"),
-        );
+        warnings.push(trials::disagreement());
     }
     let mut values = BTreeMap::from([
         ("gap".to_owned(), Value::One(gap_quantity)),
@@ -118,18 +116,6 @@ pub(crate) fn tell(
         photos: photo_lines(problem, photos, refined, at),
         warnings,
     })
-}
-
-/// The gap as the trials tell it: their mean, and half the symmetric interval that holds 95 % of them, mm.
-fn by_trials(trials: &Trials) -> Quantity {
-    let (low, high) = trials.symmetric_interval(0.95);
-    mm(trials.mean(), (high - low) / 2.0)
-}
-
-/// The wider of the linear interval and that of the trials, as the farther end from the value, mm.
-fn wider(value: f64, linear: f64, trials: &Trials) -> f64 {
-    let (low, high) = trials.symmetric_interval(0.95);
-    linear.max(value - low).max(high - value)
 }
 
 /// A value at the outcome that is told, and how far from it the others that were weighed lie (root mean square). Their mean

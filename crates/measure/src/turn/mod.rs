@@ -14,6 +14,7 @@ mod size;
 mod stand;
 pub(crate) mod start;
 mod steady;
+mod trials;
 mod vector;
 
 use crate::observe::observe_all;
@@ -50,7 +51,7 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
         pause(say!("measuring the rim"), 0.75)?;
         let measured = rim::measure(&problem, &photos, start, rough)?;
         pause(say!("working out the uncertainty"), 0.95)?;
-        result::tell(&problem, &photos, &measured, &steady)
+        result::tell(&problem, &photos, &measured, &steady, watch)
     };
     let result =
         measured().map_err(|error| target_seen::blamed_on_blur(error, &photos, &problem.turning.0))?;

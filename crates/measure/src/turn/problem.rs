@@ -1,7 +1,7 @@
 //! What a turn job asks for, checked.
 
 use crate::observe::Observed;
-use crate::{Error, JobInput, asked};
+use crate::{Error, JobInput, asked, trials};
 use shimwright_geom::Vec2;
 use shimwright_record::Phrase;
 use shimwright_record::{JobDrive, PrintScale};
@@ -35,6 +35,8 @@ pub(crate) struct Problem {
     pub drive: JobDrive,
     /// Limit of the radial run-out, mm.
     pub runout_limit: f64,
+    /// Monte Carlo trials of the uncertainty, when asked for.
+    pub trials: Option<u32>,
 }
 
 impl Problem {
@@ -93,6 +95,7 @@ impl Problem {
             scale,
             scale_checked,
             runout_limit: drive.runout_limit.unwrap_or(DEFAULT_RUNOUT_LIMIT),
+            trials: trials::asked(job)?,
             drive,
         })
     }

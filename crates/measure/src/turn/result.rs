@@ -5,10 +5,12 @@ use super::problem::Problem;
 use super::rim::{Located, Measured, PIECES, chamfer};
 use super::start::widest_gap;
 use super::steady::Steady;
+use super::trials::DisturbedTurn;
 use super::vector::{Polar, polar};
-use crate::Error;
 use crate::observe::Observed;
 use crate::told::{deg, mm};
+use crate::trials::{disagreement, unit_along};
+use crate::{Error, Watch};
 use nalgebra::{DMatrix, DVector, Matrix2, Vector2};
 use shimwright_geom::Vec3;
 use shimwright_record::{
@@ -34,21 +36,35 @@ const WIDE_GAP: f64 = 2.1;
 const OTHER_RIM: f64 = 0.6;
 
 /// A vector square to the axis with what it depends on.
-struct Measurand {
-    value: Vector2<f64>,
+pub(super) struct Measurand {
+    pub value: Vector2<f64>,
     /// The same in the turning frame, for its direction.
     direction: Vec3,
-    covariance: Matrix2<f64>,
+    pub covariance: Matrix2<f64>,
     /// Variance of its size by group of residuals.
     parts: Vec<f64>,
 }
 
+/// The numbers of a turn with their standard uncertainties.
+pub(super) struct Numbers {
+    /// The rim's centre off the axis, mm.
+    pub centre: Measurand,
+    /// How far the rim rises over its diameter, mm.
+    pub tilt: Measurand,
+    pub diameter: f64,
+    pub diameter_u: f64,
+}
+
 /// Tells the result.
+///
+/// # Errors
+/// The views leave the run-out open; or cancelled while the uncertainty was tried.
 pub(crate) fn tell(
     problem: &Problem,
     photos: &[Observed],
     measured: &Measured,
     steady: &Steady,
+    watch: &dyn Watch,
 ) -> Result<CheckResult, Error> {
     let state = &measured.solution.state;
     let (Some(rim), Some(eccentricity), Some(slope)) = (state.rim, state.eccentricity(), state.rim_slope())
@@ -68,11 +84,33 @@ pub(crate) fn tell(
     };
     let form = form(&measured.located);
     let radius = rim.radius + measured.size.grown + chamfer(problem);
-    let centre = told.measurand(eccentricity, 1.0, form, &|s| s.eccentricity());
-    let tilt = told.measurand(slope, 2.0 * radius, 0.0, &|s| s.rim_slope());
-    let diameter = told.diameter(problem, radius);
-    let (off, high) = (centre.polar(), tilt.polar());
-    let values = BTreeMap::from([
+    let edge = edge_model(problem, measured).sqrt();
+    let mut told_of = Numbers {
+        centre: told.measurand(eccentricity, 1.0, form, &|s| s.eccentricity()),
+        tilt: told.measurand(slope, 2.0 * radius, 0.0, &|s| s.rim_slope()),
+        diameter: 2.0 * radius,
+        diameter_u: 2.0 * told.radius_u().hypot(edge),
+    };
+    let disturbed = DisturbedTurn {
+        problem,
+        measured,
+        spread: steady.spread,
+        form,
+        edge,
+    };
+    let tried = problem
+        .trials
+        .map(|count| disturbed.run(count, &told_of, watch))
+        .transpose()?;
+    let disagree = tried.as_ref().is_some_and(|tried| !tried.agree(&told_of));
+    if let Some(tried) = &tried {
+        told_of = tried.widened(told_of);
+    }
+    let diameter = mm(told_of.diameter, 1.96 * told_of.diameter_u);
+    let (off, high) = (told_of.centre.polar(), told_of.tilt.polar());
+    let mut warnings = warnings(problem, &told, steady, &off, &diameter);
+    warnings.extend(disagree.then(disagreement));
+    let mut values = BTreeMap::from([
         ("eccentricity", Value::One(mm(off.size, off.size_u95))),
         ("eccentricity_direction", Value::One(direction(&off))),
         (
@@ -81,9 +119,10 @@ pub(crate) fn tell(
         ),
         ("axial_runout", Value::One(mm(high.size, high.size_u95))),
         ("axial_high_direction", Value::One(direction(&high))),
-        ("rim_diameter", Value::One(diameter.clone())),
+        ("rim_diameter", Value::One(diameter)),
         ("angles", Value::Many(told.angles())),
     ]);
+    values.extend(tried.iter().flat_map(|tried| tried.values()));
     Ok(CheckResult {
         check: CheckKind::Turn,
         values: values
@@ -91,7 +130,7 @@ pub(crate) fn tell(
             .map(|(name, value)| (name.to_owned(), value))
             .collect(),
         verdict: verdict(problem, &off),
-        budget: budget(&centre, form, steady),
+        budget: budget(&told_of.centre, form, steady),
         photos: photo_lines(
             problem,
             photos,
@@ -102,7 +141,7 @@ pub(crate) fn tell(
                 located: &measured.located,
             },
         ),
-        warnings: warnings(problem, &told, steady, &off, &diameter),
+        warnings,
     })
 }
 
@@ -162,18 +201,11 @@ impl Told<'_> {
         form: f64,
         of: &dyn Fn(&TurnState) -> Option<Vec3>,
     ) -> Measurand {
-        let component = |s: &TurnState, k: usize| {
-            let own = of(s).map(|v| s.turning_from_axis.inverse().direction(&v));
-            factor * own.map_or(f64::NAN, |v| v[k])
-        };
+        let component = |s: &TurnState, k: usize| factor * across_axis(s, of(s))[k];
         let state = self.state();
         let gradients = [0, 1].map(|k| self.joint.gradient_of(state, |s| component(s, k)));
         let value = Vector2::new(component(state, 0), component(state, 1));
-        let unit = if value.norm() > 0.0 {
-            value.normalize()
-        } else {
-            Vector2::x()
-        };
+        let unit = unit_along(&value);
         let parts = self.parts(&(&gradients[0] * unit.x + &gradients[1] * unit.y));
         let total = |g: &DVector<f64>| self.parts(g).iter().sum::<f64>();
         let (xx, yy) = (total(&gradients[0]), total(&gradients[1]));
@@ -187,21 +219,12 @@ impl Told<'_> {
         }
     }
 
-    fn diameter(&self, problem: &Problem, radius: f64) -> Quantity {
+    /// Standard uncertainty of the radius that was solved for, mm.
+    fn radius_u(&self) -> f64 {
         let gradient = self
             .joint
             .gradient_of(self.state(), |s| s.rim.map_or(f64::NAN, |rim| rim.radius));
-        let leg = chamfer(problem);
-        // The outer of the chamfer's two lines mostly shows; where it does, a leg that is not known does not matter.
-        let unknown = if problem.drive.rim_chamfer.is_some() {
-            0.0
-        } else {
-            0.5 * UNKNOWN_CHAMFER_SIGMA
-        };
-        let light = self.measured.size.open.max(CHAMFER_LIGHT * leg);
-        let model = EDGE_MODEL.powi(2) + light * light + unknown * unknown;
-        let u = (self.parts(&gradient).iter().sum::<f64>() + model).sqrt();
-        mm(2.0 * radius, 2.0 * 1.96 * u)
+        self.parts(&gradient).iter().sum::<f64>().sqrt()
     }
 
     /// Angles of the wheel against the first photo, about the axis that points into the printed side.
@@ -219,6 +242,24 @@ impl Told<'_> {
             })
             .collect()
     }
+}
+
+/// A vector of the turning frame by its components across the axis.
+pub(super) fn across_axis(state: &TurnState, vector: Option<Vec3>) -> Vector2<f64> {
+    let own = vector.map(|v| state.turning_from_axis.inverse().direction(&v));
+    own.map_or(Vector2::repeat(f64::NAN), |v| v.xy())
+}
+
+/// Variance of the rim's radius from where its edge "is" and which line of its chamfer was seen, mm^2.
+fn edge_model(problem: &Problem, measured: &Measured) -> f64 {
+    // The outer of the chamfer's two lines mostly shows; where it does, a leg that is not known does not matter.
+    let unknown = if problem.drive.rim_chamfer.is_some() {
+        0.0
+    } else {
+        0.5 * UNKNOWN_CHAMFER_SIGMA
+    };
+    let light = measured.size.open.max(CHAMFER_LIGHT * chamfer(problem));
+    EDGE_MODEL.powi(2) + light * light + unknown * unknown
 }
 
 /// Standard uncertainty in each component of the rim's centre from its form, mm: what the same place of the rim shows in

@@ -12,7 +12,7 @@ use crate::observe::{Observed, observe_all};
 use crate::outline::{Edge, Rounds, Settled, Sought, flat_curve, rim_near};
 use crate::scene::{Scene, Setting};
 use crate::told::{deg, mm};
-use crate::{Error, JobInput, Watch};
+use crate::{Error, JobInput, Watch, refuse_trials};
 use nalgebra::{DMatrix, Matrix2, Vector2};
 use shimwright_geom::{Vec2, Vec3};
 use shimwright_record::{BudgetLine, CheckKind, CheckResult, Drawn, Phrase, StatedLength, TurnedWay, Value};
@@ -54,6 +54,7 @@ struct Solved {
 
 /// Measures a turn job that names the way in which the wheel was turned by equal steps.
 pub(super) fn measure(input: &JobInput, watch: &dyn Watch, way: TurnedWay) -> Result<CheckResult, Error> {
+    refuse_trials(input.job)?;
     let problem = Problem::of(
         input,
         FEWEST_PHOTOS,
