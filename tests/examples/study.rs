@@ -1,11 +1,16 @@
 //! Measures many made-up jobs and prints how large the errors are and how often the stated intervals hold.
 //!
-//! `study gap [JOBS [FIRST_SEED [WAY]]]`; `study turn [JOBS [FIRST_SEED]]`; `study pictures FOLDER [SEEDS]` writes the photos of some scenes to look at.
+//! `study gap [JOBS [FIRST_SEED [WAY]]]`; `study KIND [JOBS [FIRST_SEED]]` of `turn`, `stand`, `play`, `part` and `alignment`;
+//! `study pictures FOLDER [SEEDS]` writes the photos of some scenes to look at.
 
 use shimwright_record::CheckResult;
-use shimwright_synth::{GapLimits, PartLimits, TurnLimits, TurnTruth, render};
+use shimwright_synth::{AlignmentLimits, GapLimits, PartLimits, TurnLimits, TurnTruth, render};
 use shimwright_tests::coverage::{Coverage, Outcome};
 use shimwright_tests::made::{self, GapAsked};
+use shimwright_tests::parts::{self, PartAsked};
+use shimwright_tests::pulleys::{self, AlignmentAsked};
+use shimwright_tests::{plays, stand};
+use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::Path;
 
@@ -15,9 +20,14 @@ fn main() -> Result<(), Box<dyn Error>> {
     match arguments.first().map(String::as_str) {
         Some("gap") => gap(number(1, 200)?, number(2, 1)?, way(arguments.get(3))?),
         Some("turn") => turn(number(1, 200)?, number(2, 1)?),
+        Some("stand") => study(number(1, 200)?, number(2, 1)?, stand),
+        Some("play") => study(number(1, 200)?, number(2, 1)?, play),
+        Some("part") => study(number(1, 200)?, number(2, 1)?, part),
+        Some("alignment") => study(number(1, 200)?, number(2, 1)?, alignment),
         Some("pictures") => pictures(Path::new(&arguments[1]), number(2, 3)?)?,
         _ => return Err(
-            "say `gap [JOBS [FIRST_SEED [WAY]]]`, `turn [JOBS [FIRST_SEED]]` or `pictures FOLDER [SEEDS]`"
+            "say `gap [JOBS [FIRST_SEED [WAY]]]`, `pictures FOLDER [SEEDS]`, or one of `turn`, `stand`, `play`, `part` and \
+             `alignment` with `[JOBS [FIRST_SEED]]`"
                 .into(),
         ),
     }
@@ -87,6 +97,88 @@ fn turn(jobs: u64, first: u64) {
             println!("turn, {way} profile, {name} (mm):\n{coverage}");
         }
     }
+}
+
+/// Name of a value, its truth, and what became of it.
+type Told = (&'static str, f64, Outcome);
+
+/// Measures the job of each seed and prints what became of each value, by name and with the camera's profile or without.
+fn study(jobs: u64, first: u64, of_seed: fn(u64, bool) -> Vec<Told>) {
+    let mut found: BTreeMap<(&str, bool), Coverage> = BTreeMap::new();
+    for seed in first..first + jobs {
+        let with_profile = seed.is_multiple_of(2);
+        for (name, truth, outcome) in of_seed(seed, with_profile) {
+            println!("{name}: {}", line(&outcome, with_profile, true, truth));
+            let coverage = found.entry((name, with_profile)).or_default();
+            coverage.outcomes.push(outcome);
+        }
+    }
+    for ((name, with_profile), coverage) in &found {
+        let way = if *with_profile { "with" } else { "without" };
+        println!("{name}, {way} profile:\n{coverage}");
+    }
+}
+
+/// What became of each value of a job; of a refused one, of all, and of a measured one, of those that it has.
+fn outcomes(
+    seed: u64,
+    result: &Result<CheckResult, shimwright_measure::Error>,
+    truths: &[(&'static str, f64)],
+) -> Vec<Told> {
+    let told = |name: &str| result.as_ref().map_or(true, |r| r.quantity(name).is_some());
+    let own = truths.iter().filter(|(name, _)| told(name));
+    own.map(|(name, truth)| (*name, *truth, made::outcome(seed, result.clone(), name, *truth)))
+        .collect()
+}
+
+fn play(seed: u64, with_profile: bool) -> Vec<Told> {
+    let scene = made::turn_scene(seed, &plays::limits(seed));
+    let profile = made::profile(&scene.camera, seed);
+    let result = plays::job(plays::photos(&scene, seed)).measure(with_profile.then_some(&profile));
+    outcomes(seed, &result, &plays::truths(&scene))
+}
+
+fn stand(seed: u64, with_profile: bool) -> Vec<Told> {
+    let scene = made::turn_scene(seed, &stand::LIMITS);
+    let profile = made::profile(&scene.camera, seed);
+    let result = stand::job(&scene, seed).measure(with_profile.then_some(&profile));
+    let truths = [
+        ("eccentricity", scene.truth.eccentricity.norm()),
+        ("axial_runout", scene.truth.axial_runout),
+    ];
+    outcomes(seed, &result, &truths)
+}
+
+/// A ring, and a block beside it; the chamfer is stated for every other two.
+fn part(seed: u64, with_profile: bool) -> Vec<Told> {
+    let scene = made::part_scene(seed, &PartLimits::default());
+    let photos = parts::photos(&scene, seed);
+    let profile = made::profile(&scene.camera, seed);
+    let profile = with_profile.then_some(&profile);
+    let asked = PartAsked {
+        chamfer: (seed / 2).is_multiple_of(2),
+        mark_sigma: 3.0,
+    };
+    let [outer, inner, offset, height, width] = parts::truths(&scene);
+    let ring = parts::ring_job(&scene, &photos, &asked, seed).measure(profile);
+    let block = parts::block_job(&scene, &photos, &asked, seed).measure(profile);
+    let mut told = outcomes(seed, &ring, &[outer, inner, offset, height]);
+    told.extend(outcomes(seed, &block, &[width]));
+    told
+}
+
+/// Both edges of the wheel's pulley marked, or one and its width stated.
+fn alignment(seed: u64, with_profile: bool) -> Vec<Told> {
+    let scene = pulleys::alignment_scene(seed, &AlignmentLimits::default());
+    let asked = AlignmentAsked {
+        chamfer: true,
+        driven_outer: (seed / 2).is_multiple_of(2),
+        mark_sigma: 3.0,
+    };
+    let profile = made::profile(&scene.camera, seed);
+    let job = pulleys::alignment_job(&scene, &asked, seed);
+    let result = job.measure(with_profile.then_some(&profile));
+    outcomes(seed, &result, &pulleys::truths(&scene))
 }
 
 /// Length of the error of the eccentricity vector, mm; its direction counts counter-clockwise on the printed side, where

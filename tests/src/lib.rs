@@ -6,5 +6,7 @@ pub mod made;
 pub mod measured;
 pub mod outside;
 pub mod parts;
+pub mod plays;
 pub mod pulleys;
 pub mod rendered;
+pub mod stand;

@@ -16,6 +16,28 @@ pub struct PartAsked {
     pub mark_sigma: f64,
 }
 
+/// Names of what is told of a ring or a block.
+pub const VALUES: [&str; 5] = [
+    "outer_diameter",
+    "inner_diameter",
+    "centre_offset",
+    "height",
+    "width",
+];
+
+/// What is true of a scene: each of [`VALUES`] with its truth, mm.
+pub fn truths(made: &PartScene) -> [(&'static str, f64); 5] {
+    let truth = &made.truth;
+    let own = [
+        truth.outer_diameter,
+        truth.inner_diameter,
+        truth.centre_offset.norm(),
+        truth.height,
+        truth.width,
+    ];
+    std::array::from_fn(|k| (VALUES[k], own[k]))
+}
+
 /// The photos of a scene as a phone would store them.
 pub fn photos(made: &PartScene, seed: u64) -> Vec<Vec<u8>> {
     let one = |(k, shot)| jpeg(&render(&made.scene, shot, seed.wrapping_mul(41) + k as u64));

@@ -110,3 +110,25 @@ pub fn alignment_job(made: &AlignmentScene, asked: &AlignmentAsked, seed: u64) -
     };
     Made { job, photos }
 }
+
+/// What is true of a scene: values with their truth, mm and degrees.
+pub fn truths(scene: &AlignmentScene) -> [(&'static str, f64); 6] {
+    let truth = &scene.truth;
+    let from = truth.driven.world_from_pulley.inverse();
+    let distance = from
+        .point(&truth.motor.world_from_pulley.translation())
+        .xy()
+        .norm();
+    [
+        ("belt_offset", truth.offset),
+        ("axis_spread", truth.spread.to_degrees()),
+        ("axis_twist", truth.twist.to_degrees()),
+        ("driven_width", truth.driven.width),
+        ("motor_width", truth.motor.width),
+        (
+            "misalignment",
+            (truth.offset.abs() / distance).atan().to_degrees()
+                + truth.spread.hypot(truth.twist).to_degrees(),
+        ),
+    ]
+}

@@ -16,31 +16,8 @@ const USUAL: AlignmentAsked = AlignmentAsked {
     mark_sigma: 3.0,
 };
 
-/// Values with their truth and the largest error that a few jobs may show.
-fn truths(scene: &AlignmentScene) -> [(&'static str, f64, f64); 6] {
-    let truth = &scene.truth;
-    [
-        ("belt_offset", truth.offset, 0.12),
-        ("axis_spread", truth.spread.to_degrees(), 0.2),
-        ("axis_twist", truth.twist.to_degrees(), 0.25),
-        ("driven_width", truth.driven.width, 0.1),
-        ("motor_width", truth.motor.width, 0.1),
-        (
-            "misalignment",
-            (truth.offset.abs() / distance(scene)).atan().to_degrees()
-                + truth.spread.hypot(truth.twist).to_degrees(),
-            0.4,
-        ),
-    ]
-}
-
-fn distance(scene: &AlignmentScene) -> f64 {
-    let from = &scene.truth.driven.world_from_pulley;
-    let to = from
-        .inverse()
-        .point(&scene.truth.motor.world_from_pulley.translation());
-    to.xy().norm()
-}
+/// The largest error that a few jobs may show, of each value in the order of [`pulleys::truths`].
+const MOST: [f64; 6] = [0.12, 0.2, 0.25, 0.1, 0.1, 0.4];
 
 fn jobs() -> u64 {
     std::env::var("ALIGNMENT_JOBS")
@@ -74,7 +51,9 @@ fn offset_and_angles_are_those_of_the_pulleys() {
         let (scene, job) = made(seed, &asked);
         let profile = made::profile(&scene.camera, seed);
         let result = job.measure((seed % 4 < 2).then_some(&profile));
-        for ((name, truth, most), coverage) in truths(&scene).into_iter().zip(&mut coverage) {
+        for (((name, truth), most), coverage) in
+            pulleys::truths(&scene).into_iter().zip(MOST).zip(&mut coverage)
+        {
             if let Ok(result) = &result
                 && result.quantity(name).is_none()
             {

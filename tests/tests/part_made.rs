@@ -20,13 +20,6 @@ fn number(name: &str, usual: u64) -> u64 {
 fn sizes_are_those_of_the_parts() {
     let jobs = number("PART_JOBS", 1);
     let first = number("PART_FIRST", 3);
-    let names = [
-        "outer_diameter",
-        "inner_diameter",
-        "centre_offset",
-        "height",
-        "width",
-    ];
     let mut coverage: [Coverage; 5] = Default::default();
     let mut refused = 0;
     for seed in first..first + jobs {
@@ -41,21 +34,13 @@ fn sizes_are_those_of_the_parts() {
         let ring = parts::ring_job(&scene, &photos, &asked, seed).measure(profile);
         // The block costs as much again and is less often seen from where its edges stand out.
         let block = (jobs > 1).then(|| parts::block_job(&scene, &photos, &asked, seed).measure(profile));
-        let truth = &scene.truth;
-        let truths = [
-            truth.outer_diameter,
-            truth.inner_diameter,
-            truth.centre_offset.norm(),
-            truth.height,
-            truth.width,
-        ];
         for result in [Some(ring), block].into_iter().flatten() {
             if let Err(error) = &result {
                 println!("seed {seed} refused: {error}");
                 refused += 1;
                 continue;
             }
-            for ((name, truth), coverage) in names.into_iter().zip(truths).zip(&mut coverage) {
+            for ((name, truth), coverage) in parts::truths(&scene).into_iter().zip(&mut coverage) {
                 if result.as_ref().is_ok_and(|r| r.quantity(name).is_some()) {
                     let outcome = made::outcome(seed, result.clone(), name, truth);
                     println!("seed {seed} {name} truth {truth:.3}: {outcome:?}");
@@ -64,7 +49,7 @@ fn sizes_are_those_of_the_parts() {
             }
         }
     }
-    for (name, coverage) in names.into_iter().zip(&coverage) {
+    for (name, coverage) in parts::VALUES.into_iter().zip(&coverage) {
         println!("{name} (mm):\n{coverage}");
         let missed = (coverage.count() - coverage.covered()) as u64;
         assert!(missed <= jobs / 10, "{name}: {coverage}");
