@@ -114,6 +114,7 @@ fn priors(state: &TurnState) -> TurnPriors {
         focal_factor_sigma: 0.004,
         scale: Vec2::new(1.0, 1.0),
         scale_sigma: 0.0005,
+        axes_sigma: Some(0.00025),
         own_scale_sigma: 0.0005,
         bend_sigma: Vec2::new(0.05, 0.02),
         turning_bend_sigma: Vec2::new(0.02, 0.02),

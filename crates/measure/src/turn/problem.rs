@@ -62,6 +62,7 @@ impl Problem {
     /// Checks any job with a fixed and a turning target; `hint` tells what to do when the photos are fewer than `fewest`.
     pub fn of(input: &JobInput, fewest: usize, hint: Phrase) -> Result<Self, Error> {
         let job = input.job;
+        let trials = trials::asked(job)?;
         asked::check_photos(input)?;
         if input.photos.len() < fewest {
             return Err(Error::bad(
@@ -95,7 +96,7 @@ impl Problem {
             scale,
             scale_checked,
             runout_limit: drive.runout_limit.unwrap_or(DEFAULT_RUNOUT_LIMIT),
-            trials: trials::asked(job)?,
+            trials,
             drive,
         })
     }

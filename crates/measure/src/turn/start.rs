@@ -143,6 +143,8 @@ pub(crate) fn placed(
             focal_factor_sigma,
             scale,
             scale_sigma: problem.scale.u95 / 1.96,
+            // The two axes' scale errors mostly go together.
+            axes_sigma: Some((0.5 * problem.scale.u95 / 1.96).max(1e-9)),
             light_sigma: LIGHT.map(|share| share * super::rim::chamfer(problem)),
             ..usual_priors()
         },
@@ -159,6 +161,7 @@ fn usual_priors() -> TurnPriors {
         focal_factor_sigma: 0.004,
         scale: Vec2::new(1.0, 1.0),
         scale_sigma: 0.01,
+        axes_sigma: Some(0.005),
         // Card and ring come from one page or at least one printer.
         own_scale_sigma: 0.0005,
         bend_sigma: Vec2::new(0.05, 0.02),

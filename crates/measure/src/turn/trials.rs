@@ -40,7 +40,10 @@ impl DisturbedTurn<'_> {
             sights,
             ..
         } = self.measured;
-        let (fixed, turning) = (self.widened(&start.fixed), self.widened(&start.turning));
+        let widened = |corners: &[CornerSight]| -> Vec<CornerSight> {
+            corners.iter().map(|c| c.widened(self.spread)).collect()
+        };
+        let (fixed, turning) = (widened(&start.fixed), widened(&start.turning));
         let joint = TurnProblem {
             fixed: &fixed,
             turning: &turning,
@@ -72,14 +75,6 @@ impl DisturbedTurn<'_> {
             tilt: TriedVector::of(tilt, rise, aside),
             diameter,
         })
-    }
-
-    fn widened(&self, corners: &[CornerSight]) -> Vec<CornerSight> {
-        let widened = |corner: &CornerSight| CornerSight {
-            sigma_px: corner.sigma_px * self.spread,
-            ..*corner
-        };
-        corners.iter().map(widened).collect()
     }
 }
 

@@ -15,6 +15,16 @@ pub struct CornerSight {
     pub sigma_px: f64,
 }
 
+impl CornerSight {
+    /// The same corner with its standard deviation `factor` times as large.
+    pub fn widened(&self, factor: f64) -> Self {
+        Self {
+            sigma_px: self.sigma_px * factor,
+            ..*self
+        }
+    }
+}
+
 /// Which feature an edge point belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FeatureId {

@@ -9,6 +9,7 @@
 
 mod priors;
 mod residuals;
+mod scatter;
 mod standing;
 mod state;
 

@@ -17,8 +17,10 @@ pub struct TurnPriors {
     pub focal_factor_sigma: f64,
     /// Expected print scale.
     pub scale: Vec2,
-    /// Standard deviation of the print scale; the axes may differ by half of it.
+    /// Standard deviation of the print scale.
     pub scale_sigma: f64,
+    /// Standard deviation by which the scales of the two axes differ; `None` where each was measured by itself.
+    pub axes_sigma: Option<f64>,
     /// Standard deviation by which the turning target's scale differs from the fixed one's.
     pub own_scale_sigma: f64,
     /// Standard deviation of the sagitta of the fixed target along x and y, mm.
@@ -137,8 +139,9 @@ impl TurnProblem<'_> {
                 priors.turning_bend_sigma[k],
             );
         }
-        // The two axes' scale errors mostly go together.
-        let sigma = (0.5 * priors.scale_sigma).max(1e-9);
+        let Some(sigma) = priors.axes_sigma else {
+            return;
+        };
         let difference = (state.scale.x - priors.scale.x) - (state.scale.y - priors.scale.y);
         let row = [(at, 1.0 / sigma), (at + 1, -1.0 / sigma)];
         out.push(Group::Scale as usize, Loss::Squares, difference / sigma, &row);
