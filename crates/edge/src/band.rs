@@ -7,7 +7,7 @@
 //! linear, so only the place of the edge (and the blur) is searched.
 
 use crate::Strip;
-use crate::gaussian::quick_normal_cdf;
+use crate::sums::{Sums, Weighed};
 use nalgebra::{SMatrix, SVector};
 
 /// Noise of a strip: how the variance of a pixel grows with its light.
@@ -57,16 +57,22 @@ impl Noise {
         };
         // The standard deviation, not the variance, goes straight with the light: grain is multiplicative.
         let (low, high) = (self.dark.1.sqrt(), self.bright.1.sqrt());
-        (low + (high - low) * share).powi(2).max(quantisation(value))
+        let own = (low + (high - low) * share).powi(2);
+        // The power is worth working out only where it can matter: it is below the light itself.
+        if own >= ROUNDING * value.max(1e-4) {
+            return own;
+        }
+        own.max(quantisation(value))
     }
 }
 
 /// Variance of rounding one encoded step (1/12 of it, and as much again for noise below a step), in linear light.
 fn quantisation(value: f64) -> f64 {
-    // Slope of the sRGB curve: linear = encoded^2.2 nearly.
-    let step = 2.2 * value.max(1e-4).powf(1.2 / 2.2) / 255.0;
-    step * step / 6.0
+    ROUNDING * value.max(1e-4).powf(2.4 / 2.2)
 }
+
+/// The same in full light: slope of the sRGB curve, where linear = encoded^2.2 nearly.
+const ROUNDING: f64 = (2.2 / 255.0) * (2.2 / 255.0) / 6.0;
 
 /// Cost of placing the edge at each of a row of places: chi-squared with every level at its best.
 #[derive(Clone, Debug)]
@@ -120,7 +126,7 @@ impl BandCost {
 }
 
 /// Number of linear levels: L, C, R and the two slopes.
-const LEVELS: usize = 5;
+pub(crate) const LEVELS: usize = 5;
 
 /// What is expected of the chamfer's light: a share of that of one of its neighbours.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -144,70 +150,12 @@ pub struct Band {
     pub shade: Option<Shade>,
 }
 
-/// The least-squares sums of a strip for one place of the edge, before any expectation of the levels.
-pub(crate) struct Sums {
-    pub normal: SMatrix<f64, LEVELS, LEVELS>,
-    pub right: SVector<f64, LEVELS>,
-    pub square: f64,
-    pub top: f64,
-}
-
-impl Sums {
-    pub fn at(strip: &Strip, weights: &[f64], place: f64, band: &Band) -> Self {
-        let (a, b) = (place + band.width.min(0.0), place + band.width.max(0.0));
-        let per_blur = 1.0 / band.blur;
-        let mut sums = [0.0; LEVELS * (LEVELS + 1) / 2];
-        let mut right = SVector::<f64, LEVELS>::zeros();
-        let (mut square, mut top) = (0.0, 1e-3f64);
-        for (bin, &weight) in strip.bins.iter().zip(weights) {
-            let (da, db) = (bin.across - a, bin.across - b);
-            let (fa, fb) = (quick_normal_cdf(da * per_blur), quick_normal_cdf(db * per_blur));
-            let row = [1.0 - fa, fa - fb, fb, da * (1.0 - fa), db * fb];
-            let mut k = 0;
-            for i in 0..LEVELS {
-                let weighted = weight * row[i];
-                right[i] += weighted * bin.value;
-                for value in &row[i..] {
-                    sums[k] += weighted * value;
-                    k += 1;
-                }
-            }
-            square += weight * bin.value * bin.value;
-            top = top.max(bin.value);
-        }
-        let mut normal = SMatrix::<f64, LEVELS, LEVELS>::zeros();
-        let mut k = 0;
-        for i in 0..LEVELS {
-            for j in i..LEVELS {
-                normal[(i, j)] = sums[k];
-                normal[(j, i)] = sums[k];
-                k += 1;
-            }
-        }
-        Self {
-            normal,
-            right,
-            square,
-            top,
-        }
-    }
-
-    /// Chi-squared with every level at its best.
-    fn cost(&self, shade: Option<Shade>) -> Option<f64> {
-        let mut normal = self.normal;
-        let guessed = if shade.is_some() { FREE } else { GUESSED };
-        add_level_priors(&mut normal, self.top, guessed, shade);
-        let levels = normal.cholesky()?.solve(&self.right);
-        Some((self.square - levels.dot(&self.right)).max(0.0))
-    }
-}
-
 /// Standard deviation of the slope of the light beside an edge, a pixel, as a share of the brightest light near it.
 const SLOPE: f64 = 0.05;
 
 /// How far a chamfer's light is taken to lie from the mean of its neighbours (standard deviation), as a share of the
 /// brightest light near it, where a piece has to do with its own pixels.
-const GUESSED: f64 = 0.5;
+pub(crate) const GUESSED: f64 = 0.5;
 /// The same where all pieces of an edge tell together how bright its chamfer is: a guess that each of them brought along would
 /// count as often as there are pieces, and draw the edge. It only keeps the levels determined.
 pub(crate) const FREE: f64 = 2.0;
@@ -306,7 +254,7 @@ pub fn fit_band_shades(
     reach: f64,
     step: f64,
 ) -> Option<Vec<BandCost>> {
-    let weights = weights(strip, noise);
+    let weighed = Weighed::new(strip, noise);
     let count = (2.0 * reach / step).round() as usize + 1;
     let freedom = (strip.bins.len() as f64 - 6.0).max(1.0);
     let empty = BandCost {
@@ -317,7 +265,7 @@ pub fn fit_band_shades(
     };
     let mut costs = vec![empty; shades.len()];
     for i in 0..count {
-        let sums = Sums::at(strip, &weights, -reach + step * i as f64, band);
+        let sums = Sums::at(&weighed, -reach + step * i as f64, band);
         for (cost, shade) in costs.iter_mut().zip(shades) {
             cost.cost.push(sums.cost(*shade)?);
         }

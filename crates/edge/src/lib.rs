@@ -11,6 +11,7 @@ mod band;
 mod gaussian;
 mod search;
 mod strip;
+mod sums;
 mod table;
 
 pub use band::{Band, BandCost, Noise, Shade, fit_band, fit_band_near_blur, fit_band_shades};

@@ -2,6 +2,7 @@
 
 use crate::{EdgeGuess, Strip};
 use shimwright_geom::GreyPicture;
+use std::sync::OnceLock;
 
 /// How to search.
 #[derive(Clone, Copy, Debug)]
@@ -52,6 +53,22 @@ const FINE: f64 = 0.5;
 /// Width of each side that is averaged for the step, px.
 const SIDE: f64 = 2.5;
 
+/// Entries of the table of encoded brightness.
+const ENCODED_STEPS: usize = 1024;
+
+/// Encoded brightness of linear light 0..=1, to 1e-4: its power 1/2.2, tabled over its square root, with which it goes
+/// nearly straight.
+fn encoded(linear: f64) -> f64 {
+    static TABLE: OnceLock<Vec<f64>> = OnceLock::new();
+    let table = TABLE.get_or_init(|| {
+        let value = |i: usize| (i as f64 / ENCODED_STEPS as f64).powf(2.0 / 2.2);
+        (0..=ENCODED_STEPS + 1).map(value).collect()
+    });
+    let at = linear.clamp(0.0, 1.0).sqrt() * ENCODED_STEPS as f64;
+    let i = at as usize;
+    table[i] + (table[i + 1] - table[i]) * (at - i as f64)
+}
+
 /// How the encoded brightness steps across a guess, for every offset within reach.
 #[derive(Clone, Debug)]
 pub struct StepProfile {
@@ -68,7 +85,7 @@ impl StepProfile {
         let points: Vec<(f64, f64, f64)> = strip
             .bins
             .iter()
-            .map(|b| (b.across, b.value.max(0.0).powf(1.0 / 2.2), b.count))
+            .map(|b| (b.across, encoded(b.value), b.count))
             .collect();
         let mean = |from: f64, to: f64| {
             let (mut sum, mut count) = (0.0, 0.0);
@@ -225,4 +242,21 @@ fn distinct(sorted: Vec<Hypothesis>, most: usize) -> Vec<Hypothesis> {
         }
     }
     kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_of_encoded_light_agrees() {
+        for i in 0..=10_000 {
+            let linear = f64::from(i) / 10_000.0;
+            assert!(
+                (encoded(linear) - linear.powf(1.0 / 2.2)).abs() < 1e-4,
+                "{linear}"
+            );
+        }
+        assert_eq!((encoded(-0.1), encoded(7.0)), (0.0, 1.0));
+    }
 }

@@ -81,7 +81,8 @@ impl Strip {
         for y in min.y.floor() as usize..=max.y.ceil() as usize {
             let row = picture.row(y);
             let dy = y as f64 - guess.at.y;
-            for x in min.x.floor() as usize..=max.x.ceil() as usize {
+            let (first, last) = row_part(guess, &along, dy, (from, to, half));
+            for x in first.max(min.x).floor() as usize..=last.min(max.x).ceil().max(0.0) as usize {
                 let dx = x as f64 - guess.at.x;
                 let l = dx * along.x + dy * along.y;
                 if l.abs() > half {
@@ -178,6 +179,25 @@ impl Strip {
             .collect();
         Self { bins }
     }
+}
+
+/// From where to where the pixels of a row may lie in a strip, px; the row runs `dy` below the guess, the strip from
+/// `from` to `to` across it and `half` to either side along it.
+fn row_part(guess: &EdgeGuess, along: &Vec2, dy: f64, (from, to, half): (f64, f64, f64)) -> (f64, f64) {
+    let sag = 0.5 * guess.curvature.abs() * half * half;
+    let bands = [
+        (along.x, dy * along.y, -half, half),
+        (guess.side.x, dy * guess.side.y, from - sag, to + sag),
+    ];
+    let mut part = (f64::NEG_INFINITY, f64::INFINITY);
+    for (slope, base, low, high) in bands {
+        // A band that runs along the row takes all of it or nothing, which its pixels tell.
+        if slope.abs() > 1e-6 {
+            let (a, b) = ((low - base) / slope, (high - base) / slope);
+            part = (part.0.max(a.min(b)), part.1.min(a.max(b)));
+        }
+    }
+    (guess.at.x + part.0, guess.at.x + part.1)
 }
 
 #[cfg(test)]

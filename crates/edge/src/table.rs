@@ -2,7 +2,8 @@
 //! light that the chamfer may throw back, at each blur.
 
 use crate::Strip;
-use crate::band::{Band, FREE, Noise, Sums, add_level_priors, weights};
+use crate::band::{Band, FREE, Noise, add_level_priors};
+use crate::sums::{Sums, Weighed};
 use nalgebra::SVector;
 
 /// Places and shares over which a table is made.
@@ -44,7 +45,7 @@ pub fn band_table(
     blurs: &[f64],
     grid: &TableGrid,
 ) -> Option<BandTable> {
-    let weights = weights(strip, noise);
+    let weighed = Weighed::new(strip, noise);
     let places = grid.places();
     let mut cost = Vec::with_capacity(blurs.len() * places * grid.shares);
     for &blur in blurs {
@@ -56,7 +57,7 @@ pub fn band_table(
         let first = cost.len();
         for i in 0..places {
             if i % 2 == 0 || i + 1 == places {
-                let sums = Sums::at(strip, &weights, grid.step * i as f64 - grid.reach, &band);
+                let sums = Sums::at(&weighed, grid.step * i as f64 - grid.reach, &band);
                 push_shares(&sums, grid, &mut cost)?;
             } else {
                 // Filled in below: costs bend over the length of the blur, which is many steps.
@@ -147,9 +148,9 @@ mod tests {
             blur: 0.8,
             shade: None,
         };
-        let weights = weights(&strip, &noise);
+        let weighed = Weighed::new(&strip, &noise);
         for place in 0..grid.places() {
-            let sums = Sums::at(&strip, &weights, grid.step * place as f64 - grid.reach, &band);
+            let sums = Sums::at(&weighed, grid.step * place as f64 - grid.reach, &band);
             let most = if place % 2 == 0 { 1e-3 } else { 0.01 };
             for share in 0..4 {
                 let quick = f64::from(table.cost[place * 4 + share]);

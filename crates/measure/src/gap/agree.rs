@@ -1,10 +1,11 @@
 //! Whether all photos show the same thing: a card that slipped, a wheel that moved, a mark on another edge.
 
 use super::chamfer;
+use super::movable::{Frame, Movable};
 use super::problem::{MOUNT_EDGE, Problem, RIM_EDGE};
 use super::refine::Refined;
 use super::result::gap_between;
-use super::seek::{Frame, MOUNT_WIDTH, Movable, Seek, mark_points};
+use super::seek::{MOUNT_WIDTH, Seek, mark_points};
 use super::start::Start;
 use super::view::View;
 use crate::Error;

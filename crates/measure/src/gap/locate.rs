@@ -1,13 +1,16 @@
 //! From rough marks to rough features: which edge each mark means, in every photo, and where it is in space.
 
+use super::grid::Grid;
 use super::locate_rim;
+use super::movable::Frame;
 use super::problem::{MOUNT_EDGE, Problem};
-use super::seek::{Frame, Grid, Seek, mark_points};
+use super::seek::{Seek, mark_points};
 use super::start::Start;
 use super::view::{View, guesses_along};
 use crate::Error;
 use crate::observe::Observed;
 use nalgebra::Matrix3;
+use shimwright_detect::cores;
 use shimwright_edge::{Hypothesis, SearchOptions, search};
 use shimwright_geom::{Vec2, Vec3};
 use shimwright_say::say;
@@ -281,41 +284,41 @@ fn from_one_view(
         (s > 0.0).then(|| centre + ray * s)
     };
     let stated = problem.height.as_ref().and_then(|h| h.of(MOUNT_EDGE));
-    let mut candidates = Vec::new();
-    for hypothesis in &marked.found {
-        let ends = marked.ends(hypothesis);
-        let mut try_heights = |a: f64, b: f64| {
-            let (Some(p), Some(q)) = (at_height(&ends[0], a), at_height(&ends[1], b)) else {
-                return;
-            };
-            if (q - p).norm() < 1.0 {
-                return;
-            }
-            let line = Line {
-                point: p,
-                direction: (q - p).normalize(),
-            };
-            let others = if views.len() == 1 {
-                0.0
-            } else {
-                score_between(photos, start, views, marked.photo, &p, &q)
-            };
-            let away = (0.5 * (a + b) / USUAL_HEIGHT).powi(2);
-            candidates.push((line, (hypothesis.score + others) * (-0.5 * away).exp()));
+    let heights = match stated.filter(|_| views.len() == 1) {
+        Some(height) => vec![(height.value, height.value)],
+        None => heights_to_try(),
+    };
+    let at_heights = |i: usize| {
+        let hypothesis = &marked.found[i / heights.len()];
+        let (ends, (a, b)) = (marked.ends(hypothesis), heights[i % heights.len()]);
+        let (p, q) = (at_height(&ends[0], a)?, at_height(&ends[1], b)?);
+        if (q - p).norm() < 1.0 {
+            return None;
+        }
+        let line = Line {
+            point: p,
+            direction: (q - p).normalize(),
         };
-        if let Some(height) = stated.filter(|_| views.len() == 1) {
-            try_heights(height.value, height.value);
-            continue;
-        }
-        let steps = ((HEIGHTS.1 - HEIGHTS.0) / 0.4) as i32;
-        for i in 0..=steps {
-            let height = HEIGHTS.0 + 0.4 * f64::from(i);
-            for tilt in -2..=2 {
-                try_heights(height - 0.5 * f64::from(tilt), height + 0.5 * f64::from(tilt));
-            }
-        }
-    }
-    candidates
+        let others = score_between(photos, start, views, marked.photo, &p, &q);
+        let away = (0.5 * (a + b) / USUAL_HEIGHT).powi(2);
+        Some((line, (hypothesis.score + others) * (-0.5 * away).exp()))
+    };
+    let tried = cores::map(marked.found.len() * heights.len(), 32, at_heights);
+    tried.into_iter().flatten().collect()
+}
+
+/// Heights of a line's two ends above the card that are tried, mm.
+fn heights_to_try() -> Vec<(f64, f64)> {
+    let steps = ((HEIGHTS.1 - HEIGHTS.0) / 0.4) as i32;
+    let tilted = |i: i32| {
+        let height = HEIGHTS.0 + 0.4 * f64::from(i);
+        let ends = move |tilt: i32| {
+            let half = 0.5 * f64::from(tilt);
+            (height - half, height + half)
+        };
+        (-2..=2).map(ends)
+    };
+    (0..=steps).flat_map(tilted).collect()
 }
 
 /// How well the photos without marks show an edge where a line would lie.

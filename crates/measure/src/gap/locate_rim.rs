@@ -1,8 +1,10 @@
 //! From rough marks on the rim to a rough circle in space.
 
+use super::grid::Grid;
 use super::locate::solve_rough;
+use super::movable::{Frame, Movable, Move};
 use super::problem::{Problem, RIM_EDGE};
-use super::seek::{Frame, Grid, Movable, Move, Seek, mark_points};
+use super::seek::{Seek, mark_points};
 use super::start::Start;
 use super::view::View;
 use crate::Error;
@@ -250,6 +252,10 @@ fn arc(seek: &Seek, circle: &Circle) -> Option<(f64, f64)> {
 const TILTS: usize = 13;
 const DEPTHS: usize = 57;
 
+/// A place that shows less than this share of the best at a glance is not looked at closely: it is neither the rim nor
+/// its rival.
+const HOPEFUL: f64 = 0.5;
+
 /// Slides the circle along the lines of sight of a marked photo, tilting it, until the others show it as well.
 fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
     let range = arc(seek, &circle).ok_or_else(lost)?;
@@ -262,14 +268,22 @@ fn across_views(seek: &Seek, circle: Circle) -> Result<Circle, Error> {
         .collect();
     let middle = circle.at((range.0 + range.1) / 2.0);
     let sight = (middle - view.place()).normalize();
-    let at = |i: usize| {
+    let placed = |i: usize| {
         let (tilt, depth) = ((i / DEPTHS) as f64 - 6.0, (i % DEPTHS) as f64 - 28.0);
         let mut guess = circle.moved(seek.frame, &[0.0, 0.0, 0.0, tilt * 0.008, 0.0]);
         guess.centre += sight * (depth * 0.6);
         let guess = back_onto(seek, guess, photo, &curve)?;
-        Some((seek.seen(&guess, |k| !seek.marked(k), range), guess))
+        Some((seek.glimpsed(&guess, |k| !seek.marked(k), range), guess))
     };
-    let tried: Vec<(f64, Circle)> = cores::map(TILTS * DEPTHS, 16, at).into_iter().flatten().collect();
+    let mut tried: Vec<(f64, Circle)> = cores::map(TILTS * DEPTHS, 16, placed)
+        .into_iter()
+        .flatten()
+        .collect();
+    // Most places are nothing at a glance; the others are looked at closely.
+    let most = tried.iter().map(|(seen, _)| *seen).fold(0.0, f64::max);
+    tried.retain(|(seen, _)| *seen > HOPEFUL * most);
+    let closely = |i: usize| (seek.seen(&tried[i].1, |k| !seek.marked(k), range), tried[i].1);
+    let tried = cores::map(tried.len(), 4, closely);
     let best = *tried.iter().max_by(|a, b| a.0.total_cmp(&b.0)).ok_or_else(lost)?;
     let height =
         |circle: &Circle| (circle.at((range.0 + range.1) / 2.0) - seek.frame.origin).dot(&seek.frame.axis);

@@ -72,6 +72,8 @@ pub(crate) struct Sighted<'a> {
     pub corner_blur: f64,
     /// By what part of a piece the cuts are shifted along the edge.
     pub phase: f64,
+    /// One in so many pieces is looked at.
+    pub each: usize,
 }
 
 /// Blur of the card's corners in a photo, px.
@@ -116,6 +118,7 @@ fn pieces(problem: &Problem, state: &JointState, edge: &Sighted, range: (f64, f6
     let pieces = view.pieces(range, count, point, |t| point(t) + axis)?;
     pieces
         .into_iter()
+        .step_by(edge.each)
         .filter(|piece| match feature {
             FeatureId::Line => !hiding::behind_rim(&circle, &view.place(), &point(piece.t)),
             FeatureId::Circle => !hiding::behind_mount(&line, &circle, &view.place(), &point(piece.t)),

@@ -170,6 +170,7 @@ fn sighted<'a>(problem: &Problem, photos: &'a [Observed], start: &Start) -> Vec<
             feature,
             corner_blur: card_blur(problem, &photos[i]),
             phase: 0.0,
+            each: 1,
         })
     };
     start.used.iter().enumerate().flat_map(of_photo).collect()
@@ -184,6 +185,20 @@ fn several_cuts(problem: &Problem, state: &JointState, sighted: &[Sighted], rang
 /// The tables of all pieces cut about a state, on all cores.
 pub(crate) fn tabled(problem: &Problem, state: &JointState, sighted: &[Sighted], ranges: &Ranges) -> Tables {
     tabled_from(problem, state, sighted, ranges, 0.0)
+}
+
+/// As [`tabled`] with every `each`-th piece alone, which stands for those left out.
+pub(crate) fn tabled_thinly(
+    problem: &Problem,
+    state: &JointState,
+    sighted: &[Sighted],
+    ranges: &Ranges,
+    each: usize,
+) -> Tables {
+    let thin: Vec<_> = sighted.iter().map(|edge| Sighted { each, ..*edge }).collect();
+    let mut tables = tabled(problem, state, &thin, ranges);
+    tables.scale(each as f64);
+    tables
 }
 
 /// The same with the cuts moved along the edge by a part of a piece.

@@ -4,7 +4,7 @@
 
 use super::pieces::Sighted;
 use super::problem::Problem;
-use super::refine::{Ranges, tabled};
+use super::refine::{Ranges, tabled, tabled_thinly};
 use super::result::gap_at;
 use super::settle::{Settled, Tables};
 use super::start::Start;
@@ -15,6 +15,8 @@ use shimwright_solve::{FeatureId, JointState, Options};
 const ASIDE: [f64; 2] = [1.0, -1.0];
 /// Least width taken, px.
 const LEAST_ASIDE: f64 = 1.0;
+/// One in so many pieces is cut for the first look: neighbours overlap by half, so that every pixel still has its say.
+const EACH: usize = 2;
 /// How firmly an edge is moved aside in its photo, and kept where it is in the others, px.
 const FIRM: f64 = 0.2;
 const LOOSE: f64 = 1.0;
@@ -36,10 +38,11 @@ pub(crate) fn rivals(
     let photos = 0..fit.solution.state.photos.len();
     let edges = photos.flat_map(|photo| [FeatureId::Line, FeatureId::Circle].map(|feature| (photo, feature)));
     let moves: Vec<_> = edges.flat_map(|edge| ASIDE.map(|by| (edge, by))).collect();
-    let anew = |from: JointState| tabled(problem, &from, sighted, ranges).settle(problem, start, from);
+    let thinly =
+        |from: JointState| tabled_thinly(problem, &from, sighted, ranges, EACH).settle(problem, start, from);
     let tried = cores::map(moves.len(), 1, |i| {
         let (edge, by) = moves[i];
-        anew(aside(problem, start, tables, &fit.solution.state, edge, by)?)
+        thinly(aside(problem, start, tables, &fit.solution.state, edge, by)?)
     });
     let mut tried: Vec<Settled> = tried.into_iter().flatten().collect();
     tried.retain(|rival| rival.cost < fit.cost + WORSE);
@@ -55,6 +58,7 @@ pub(crate) fn rivals(
             kept.push(rival);
         }
     }
+    let anew = |from: JointState| tabled(problem, &from, sighted, ranges).settle(problem, start, from);
     let again = cores::map(kept.len(), 1, |i| anew(kept[i].solution.state.clone()));
     again.into_iter().flatten().collect()
 }

@@ -2,19 +2,25 @@
 //! others. A feature is moved by five small numbers on a grid, and judged by how much of it is seen as an edge and by
 //! how near it comes to the marks.
 
+use super::grid::{Grid, best_move};
 use super::hiding;
+use super::movable::{Frame, Movable, Move};
 use super::problem::Problem;
-use super::seen::{Credit, Place, SEEN_NEAR, seen_of};
+use super::seen::{Credit, Place, SEEN_NEAR, seen_among, seen_of};
 use super::start::Start;
-use super::view::View;
+use super::view::{Piece, View};
 use crate::observe::Observed;
 use nalgebra::{SMatrix, SVector};
-use shimwright_edge::StepProfile;
-use shimwright_geom::{Vec2, Vec3};
-use shimwright_solve::{Circle, CurvePoint, EdgeSight, FeatureId, JointState, Line};
+use shimwright_edge::{Ridge, StepProfile};
+use shimwright_geom::Vec2;
+use shimwright_solve::{EdgeSight, FeatureId, JointState};
 
 /// Pieces into which the marked part is cut for the search.
 const PIECES: usize = 24;
+/// At a glance one in so many of them is looked at.
+const GLANCE: usize = 3;
+/// How far from a feature edges are looked for when it is asked how well it is seen where it stands, px.
+const SEEN_REACH: f64 = 4.0;
 /// Other edges within this of the mount's edge are taken for it, px.
 pub(crate) const MOUNT_WIDTH: f64 = 2.5;
 /// White border of a card beyond its pattern, with a little for how it was cut, mm.
@@ -25,148 +31,6 @@ const MARK_FREE: f64 = 5.0;
 const MARK_SIGMA: f64 = 3.0;
 /// Weight of the marks against the edges seen.
 const MARK_WEIGHT: f64 = 0.2;
-
-/// How far the rim's axis usually leans against the card, rad: the card lies as its place on the mount does.
-const USUAL_LEAN: f64 = 0.03;
-/// How far out of square with the mount's edge a rim usually stands, rad.
-const USUAL_WOBBLE: f64 = 0.01;
-
-/// A step of a feature: along the axis (mm), along the mount's edge (mm), down (mm), tilt about the mount's edge and
-/// about down (rad). For the mount's edge itself the second is nothing and the tilts are about the axis and down.
-pub(crate) type Move = [f64; 5];
-
-/// Directions at the mount's edge: the axis as square to the edge and along the card, the edge, and down.
-pub(crate) struct Frame {
-    pub origin: Vec3,
-    pub axis: Vec3,
-    pub along: Vec3,
-    pub down: Vec3,
-}
-
-impl Frame {
-    pub fn of(line: &Line) -> Self {
-        let axis = line.direction.cross(&Vec3::z()).normalize();
-        let down = axis.cross(&line.direction);
-        let down = if down.z < 0.0 { -down } else { down };
-        Self {
-            origin: line.point,
-            axis,
-            along: line.direction,
-            down,
-        }
-    }
-}
-
-/// A feature that can be moved.
-pub(crate) trait Movable: Copy {
-    const ID: FeatureId;
-    fn moved(&self, frame: &Frame, by: &Move) -> Self;
-    fn at(&self, t: f64) -> Vec3;
-    /// The parameter of the place nearest to a point.
-    fn parameter(&self, point: &Vec3) -> f64;
-    /// What a move costs in the score for bringing the feature out of square with the mount's edge.
-    fn askew_cost(&self, frame: &Frame, by: &Move) -> f64;
-    /// The place nearest to a pixel: parameter, pixel and unit normal there.
-    fn nearest(
-        &self,
-        state: &JointState,
-        photo: usize,
-        view: &View,
-        pixel: &Vec2,
-    ) -> Option<(f64, Vec2, Vec2)>;
-}
-
-impl Movable for Circle {
-    const ID: FeatureId = FeatureId::Circle;
-
-    fn askew_cost(&self, frame: &Frame, by: &Move) -> f64 {
-        let turn = frame.along * by[3] + frame.down * by[4];
-        let normal = self.normal + turn.cross(&self.normal);
-        let (square, level) = (normal.dot(&frame.along), normal.dot(&frame.down));
-        0.02 * ((square / USUAL_WOBBLE).powi(2) + (level / USUAL_LEAN).powi(2))
-    }
-
-    fn moved(&self, frame: &Frame, by: &Move) -> Self {
-        let turn = frame.along * by[3] + frame.down * by[4];
-        Self {
-            centre: self.centre + frame.axis * by[0] + frame.along * by[1] + frame.down * by[2],
-            normal: (self.normal + turn.cross(&self.normal)).normalize(),
-            radius: self.radius,
-        }
-    }
-
-    fn at(&self, t: f64) -> Vec3 {
-        self.centre + self.radial(t) * self.radius
-    }
-
-    fn parameter(&self, point: &Vec3) -> f64 {
-        self.angle_of(point)
-    }
-
-    fn nearest(
-        &self,
-        state: &JointState,
-        photo: usize,
-        view: &View,
-        pixel: &Vec2,
-    ) -> Option<(f64, Vec2, Vec2)> {
-        let (ray, centre) = (view.ray(pixel), view.place());
-        let s = (self.centre - centre).dot(&self.normal) / ray.dot(&self.normal);
-        // Where the line of sight runs in the rim's plane, the point of the rim nearest to the camera is the start.
-        let start = if s > 0.0 && s < 2000.0 {
-            centre + ray * s
-        } else {
-            centre
-        };
-        let (camera, pose) = (state.camera_of(photo), &state.photos[photo].camera_from_fixed);
-        let near = CurvePoint::nearest(
-            self,
-            &camera,
-            pose,
-            pixel,
-            &Vec2::new(1.0, 0.0),
-            self.angle_of(&start),
-        )?;
-        Some((near.t, near.seen.at, near.normal))
-    }
-}
-
-impl Movable for Line {
-    const ID: FeatureId = FeatureId::Line;
-
-    fn askew_cost(&self, _: &Frame, _: &Move) -> f64 {
-        0.0
-    }
-
-    fn moved(&self, frame: &Frame, by: &Move) -> Self {
-        let turned = self.direction + frame.down * by[3] + frame.axis * by[4];
-        Self {
-            point: self.point + frame.axis * by[0] + frame.down * by[2],
-            direction: turned.normalize(),
-        }
-    }
-
-    fn at(&self, t: f64) -> Vec3 {
-        self.point + self.direction * t
-    }
-
-    fn parameter(&self, point: &Vec3) -> f64 {
-        (point - self.point).dot(&self.direction)
-    }
-
-    fn nearest(&self, state: &JointState, photo: usize, _: &View, pixel: &Vec2) -> Option<(f64, Vec2, Vec2)> {
-        let (camera, pose) = (state.camera_of(photo), &state.photos[photo].camera_from_fixed);
-        let near = CurvePoint::nearest(self, &camera, pose, pixel, &Vec2::new(1.0, 0.0), 0.0)?;
-        Some((near.t, near.seen.at, near.normal))
-    }
-}
-
-/// How finely the five numbers are tried: largest value and number of steps to each side.
-pub(crate) struct Grid {
-    pub each: [(f64, i32); 5],
-    /// How near the feature must come to an edge to count it, px (standard deviation).
-    pub nearness: f64,
-}
 
 /// Where a mark lies from the projected feature, px across, and how the numbers move the feature there.
 pub(crate) struct MarkGap {
@@ -240,14 +104,11 @@ impl Seek<'_> {
             .iter()
             .map(|places| (places.iter().map(|place| Credit::of(place, grid.nearness))).collect())
             .collect();
-        let mut best = (f64::NEG_INFINITY, [0.0; 5]);
-        each_move(grid, &mut |by| {
+        let score = |by: &Move| {
             let seen = seen_of(&credits, |credit| credit.at(by));
-            let score = seen - mark_cost(&marks, by) - feature.askew_cost(self.frame, by);
-            if score > best.0 {
-                best = (score, *by);
-            }
-        });
+            seen - mark_cost(&marks, by) - feature.askew_cost(self.frame, by)
+        };
+        let best = best_move(grid, &score);
         Some((feature.moved(self.frame, &best.1), best.0))
     }
 
@@ -261,8 +122,28 @@ impl Seek<'_> {
 
     /// Share of a feature that a photo shows as an edge; `None` where it is hidden or out of the picture.
     pub fn seen_in<C: Movable>(&self, photo: usize, feature: &C, range: (f64, f64)) -> Option<f64> {
-        let places = self.places(photo, feature, range, 4.0);
-        (places.len() >= PIECES / 4).then(|| seen_of(&[places], |place| place.seen(0.0, SEEN_NEAR)))
+        self.seen_at(photo, feature, range, 1)
+    }
+
+    /// As [`Seek::seen`], told by one in [`GLANCE`] places alone.
+    pub fn glimpsed<C: Movable>(&self, feature: &C, take: impl Fn(usize) -> bool, range: (f64, f64)) -> f64 {
+        (0..self.start.used.len())
+            .filter(|&k| take(k))
+            .filter_map(|k| self.seen_at(k, feature, range, GLANCE))
+            .sum()
+    }
+
+    fn seen_at<C: Movable>(&self, photo: usize, feature: &C, range: (f64, f64), each: usize) -> Option<f64> {
+        let view = View::of(self.state, photo);
+        let mut pieces = self.pieces(&view, feature, range)?;
+        // Every other one, beginning in the middle of the first few.
+        pieces = pieces.into_iter().skip(each / 2).step_by(each).collect();
+        let seen: Vec<f64> = pieces
+            .iter()
+            .filter_map(|piece| self.edges_across::<C>(photo, &view, piece, SEEN_REACH))
+            .map(|edges| seen_among(&edges, 0.0, SEEN_NEAR))
+            .collect();
+        (seen.len() * each >= PIECES / 4).then(|| seen.iter().sum::<f64>() / seen.len() as f64)
     }
 
     fn places<C: Movable>(&self, k: usize, feature: &C, range: (f64, f64), reach: f64) -> Vec<Place> {
@@ -270,34 +151,40 @@ impl Seek<'_> {
         let Some(pieces) = self.pieces(&view, feature, range) else {
             return Vec::new();
         };
-        let picture = &self.photos[self.start.used[k]].picture;
         pieces
             .iter()
             .filter_map(|piece| {
-                let mut guess = piece.guess;
-                guess.length = guess.length.min(16.0);
-                let mut edges = StepProfile::measure(picture, &guess, reach)?.ridges();
-                if C::ID == FeatureId::Circle
-                    && let Some(offset) = self.mount_offset(&view, &guess.at, &guess.side)
-                {
-                    edges.retain(|edge| (edge.offset - offset).abs() > MOUNT_WIDTH);
-                }
-                edges.retain(|edge| !self.on_card(&view, &(guess.at + guess.side * edge.offset)));
                 Some(Place {
-                    edges,
-                    by: self.moves_across(&view, feature, piece.t, &guess.side)?,
+                    edges: self.edges_across::<C>(k, &view, piece, reach)?,
+                    by: self.moves_across(&view, feature, piece.t, &piece.guess.side)?,
                 })
             })
             .collect()
     }
 
-    /// The pieces of a feature that a photo shows.
-    fn pieces<C: Movable>(
+    /// The edges that a photo shows across a piece of the feature within reach, px, but for those known to be others.
+    fn edges_across<C: Movable>(
         &self,
+        k: usize,
         view: &View,
-        feature: &C,
-        range: (f64, f64),
-    ) -> Option<Vec<super::view::Piece>> {
+        piece: &Piece,
+        reach: f64,
+    ) -> Option<Vec<Ridge>> {
+        let mut guess = piece.guess;
+        guess.length = guess.length.min(16.0);
+        let picture = &self.photos[self.start.used[k]].picture;
+        let mut edges = StepProfile::measure(picture, &guess, reach)?.ridges();
+        if C::ID == FeatureId::Circle
+            && let Some(offset) = self.mount_offset(view, &guess.at, &guess.side)
+        {
+            edges.retain(|edge| (edge.offset - offset).abs() > MOUNT_WIDTH);
+        }
+        edges.retain(|edge| !self.on_card(view, &(guess.at + guess.side * edge.offset)));
+        Some(edges)
+    }
+
+    /// The pieces of a feature that a photo shows.
+    fn pieces<C: Movable>(&self, view: &View, feature: &C, range: (f64, f64)) -> Option<Vec<Piece>> {
         // The axis shows well in a view that shows the gap; the rim's radius may point at the camera.
         let toward = |t: f64| feature.at(t) + self.frame.axis;
         let mut pieces = view.pieces(range, PIECES, |t| feature.at(t), toward)?;
@@ -408,25 +295,6 @@ impl Seek<'_> {
             .flatten()
             .collect()
     }
-}
-
-fn each_move(grid: &Grid, visit: &mut impl FnMut(&Move)) {
-    fn fill(grid: &Grid, k: usize, by: &mut Move, visit: &mut impl FnMut(&Move)) {
-        if k == by.len() {
-            visit(by);
-            return;
-        }
-        let (most, steps) = grid.each[k];
-        for i in -steps..=steps {
-            by[k] = if steps == 0 {
-                0.0
-            } else {
-                most * f64::from(i) / f64::from(steps)
-            };
-            fill(grid, k + 1, by, visit);
-        }
-    }
-    fill(grid, 0, &mut [0.0; 5], visit);
 }
 
 fn mark_cost(marks: &[MarkGap], by: &Move) -> f64 {

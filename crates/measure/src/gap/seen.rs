@@ -1,6 +1,6 @@
 //! How much of an edge is seen at the places of a feature, as it is moved.
 
-use super::seek::Move;
+use super::movable::Move;
 use shimwright_edge::Ridge;
 
 /// A step of encoded brightness that is an edge beyond doubt; stronger ones count no more.
@@ -18,14 +18,19 @@ pub(crate) const SEEN_NEAR: f64 = 1.5;
 impl Place {
     /// How much of an edge is seen `offset` px across from the place, 0 to 1. The step may change its sign along a rim
     /// as the light does.
-    pub fn seen(&self, offset: f64, nearness: f64) -> f64 {
-        let credit = |edge: &Ridge| {
-            let away = (edge.offset - offset) / nearness;
-            let near = (1.0 - away * away / 4.0).max(0.0);
-            (edge.height / CLEAR_STEP).min(1.0) * near * near
-        };
-        self.edges.iter().map(credit).fold(0.0, f64::max)
+    fn seen(&self, offset: f64, nearness: f64) -> f64 {
+        seen_among(&self.edges, offset, nearness)
     }
+}
+
+/// The same of edges that lie across a place.
+pub(crate) fn seen_among(edges: &[Ridge], offset: f64, nearness: f64) -> f64 {
+    let credit = |edge: &Ridge| {
+        let away = (edge.offset - offset) / nearness;
+        let near = (1.0 - away * away / 4.0).max(0.0);
+        (edge.height / CLEAR_STEP).min(1.0) * near * near
+    };
+    edges.iter().map(credit).fold(0.0, f64::max)
 }
 
 /// Steps to the nearness in which a [`Credit`] is tabled.
@@ -59,8 +64,9 @@ impl Credit {
     pub fn at(&self, by: &Move) -> f64 {
         let offset: f64 = self.by.iter().zip(by).map(|(a, b)| a * b).sum();
         let cell = (offset - self.first) * self.per_px;
-        let part = cell - cell.floor();
-        let beside = (cell >= 0.0).then(|| self.seen.get(cell as usize..)?.first_chunk::<2>());
+        let whole = cell as usize;
+        let part = cell - whole as f64;
+        let beside = (cell >= 0.0).then(|| self.seen.get(whole..)?.first_chunk::<2>());
         (beside.flatten()).map_or(0.0, |[a, b]| f64::from(*a) * (1.0 - part) + f64::from(*b) * part)
     }
 }

@@ -6,6 +6,7 @@ use super::refine::Located;
 use super::start::Start;
 use super::tables::{OwnPlace, Row, SHARE_STEP, SHARES, Table};
 use shimwright_solve::{CurvePoint, EdgeSight, FeatureId, JointSolution, JointState, Options};
+use std::sync::OnceLock;
 
 /// Places along an edge whose chamfers throw back their own share of light.
 const BINS: usize = 12;
@@ -85,11 +86,16 @@ impl Tables {
             if all.witnesses == 0 {
                 all.witnesses = cut.witnesses;
             }
-            cut.tables.iter_mut().for_each(|table| table.weight *= share);
+            cut.scale(share);
             all.tables.append(&mut cut.tables);
             all.bins.append(&mut cut.bins);
         }
         all
+    }
+
+    /// Lets every piece count so many times as much.
+    pub fn scale(&mut self, by: f64) {
+        self.tables.iter_mut().for_each(|table| table.weight *= by);
     }
 
     /// What the pieces say where a state puts the edges.
@@ -318,8 +324,9 @@ fn chain(costs: &[[f64; SHARES]]) -> (Vec<[f64; SHARES]>, f64) {
             (c.map(|v| (-0.5 * (v - least)).exp()), least)
         })
         .collect();
+    let changes = changes();
     let next = |from: &[f64; SHARES]| -> [f64; SHARES] {
-        std::array::from_fn(|j| (0..SHARES).map(|i| from[i] * change(i, j)).sum())
+        std::array::from_fn(|j| (0..SHARES).map(|i| from[i] * changes[i.abs_diff(j)]).sum())
     };
     let mut forward = vec![[1.0 / SHARES as f64; SHARES]; costs.len()];
     let mut cost = 0.0;
@@ -345,8 +352,13 @@ fn chain(costs: &[[f64; SHARES]]) -> (Vec<[f64; SHARES]>, f64) {
     (weights, cost)
 }
 
-/// Likelihood of a change from one share to another, by their places in the row; symmetric.
-fn change(from: usize, to: usize) -> f64 {
-    let steps = from.abs_diff(to) as f64 * SHARE_STEP / SHARE_CHANGE;
-    (-0.5 * steps * steps).exp() / (2.5066 * SHARE_CHANGE / SHARE_STEP)
+/// Likelihood of a change from one share to another, by how many steps they lie apart.
+fn changes() -> &'static [f64; SHARES] {
+    static TABLE: OnceLock<[f64; SHARES]> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        std::array::from_fn(|apart| {
+            let steps = apart as f64 * SHARE_STEP / SHARE_CHANGE;
+            (-0.5 * steps * steps).exp() / (2.5066 * SHARE_CHANGE / SHARE_STEP)
+        })
+    })
 }

@@ -78,7 +78,8 @@ impl Table {
     pub fn at(&self, place: f64) -> Row {
         let last = Self::places() - 1;
         let x = ((place + REACH) / STEP).clamp(1.0, last as f64 - 1.0 - 1e-9);
-        let (i, u) = (x as usize, x - x.floor());
+        let i = x as usize;
+        let u = x - i as f64;
         let mut row = [[0.0; SHARES]; 3];
         let costs = |k: usize| &self.cost[k * SHARES..(k + 1) * SHARES];
         let beside = costs(i - 1).iter().zip(costs(i)).zip(costs(i + 1));
