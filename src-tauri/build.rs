@@ -20,6 +20,7 @@ const COMMANDS: &[&str] = &[
     "measure",
     "calibrate",
     "carry_marks",
+    "propose_marks",
     "keep_camera",
     "cameras",
     "forget_camera",

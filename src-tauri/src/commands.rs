@@ -7,7 +7,7 @@ use shimwright_app::bridge::{
     HistoryEntry, KeptCamera, Look, MeasureRequest, Measured, PhotoAdded, PhotoGlimpse, PrintedSheets,
     SoundAdded,
 };
-use shimwright_app::record::{Board, Corner, SpacerStock};
+use shimwright_app::record::{Board, Corner, Proposal, SpacerStock};
 use shimwright_app::write_target_sheets;
 use shimwright_say::say;
 use std::collections::BTreeMap;
@@ -140,6 +140,17 @@ pub async fn measure<R: Runtime>(
     // A page that is gone cannot be told; the measurement does not fail for that.
     let tell = move |note| drop(app.emit(PROGRESS, note));
     shop.workshop()?.measure(request, tell).await
+}
+
+/// Proposes marks for a gap check; tells how far it is by the same event.
+#[tauri::command]
+pub async fn propose_marks<R: Runtime>(
+    app: AppHandle<R>,
+    shop: State<'_, Shop>,
+    request: MeasureRequest,
+) -> Answer<Proposal> {
+    let tell = move |note| drop(app.emit(PROGRESS, note));
+    shop.workshop()?.propose(request, tell).await
 }
 
 /// Carries marks from one photo to another.

@@ -49,6 +49,7 @@ pub fn furnish<R: Runtime>(builder: Builder<R>, shop: Shop) -> Builder<R> {
             commands::measure,
             commands::calibrate,
             commands::carry_marks,
+            commands::propose_marks,
             commands::keep_camera,
             commands::cameras,
             commands::forget_camera,

@@ -200,6 +200,31 @@ for (const name of ["phone", "desk", "desk-dark"]) {
       await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
     });
 
+    test("proposed edges count once somebody has confirmed them", async () => {
+      await press(/Check the gap.*right/);
+      await press("The card is on");
+      const files = await Promise.all(
+        PHOTOS.map(async (path, n) => ({ name: `kestrel-left-${n + 1}.jpg`, mimeType: "image/jpeg", buffer: await readFile(path) })),
+      );
+      await page.locator("input[type=file]").setInputFiles(files);
+      await page.getByText("That is enough").waitFor();
+      await press("Next");
+      const next = page.getByRole("button", { name: "Next" });
+      await press("Find the edges");
+      await page.getByText("Rim edge: proposed, quality 82 of 100.").waitFor();
+      await look("check-edges-proposed", false);
+      assert.equal(await page.locator("[data-mark]").count(), 5);
+      assert.ok(await next.isDisabled(), "nobody has looked at the proposed marks");
+      await press("Take them away");
+      assert.equal(await page.locator("[data-mark]").count(), 0);
+      await press("Find the edges");
+      await press("The marks lie right");
+      assert.ok(await next.isEnabled(), "confirmed marks are marks");
+      await press("Leave");
+      await press("Throw it away");
+      await page.getByRole("heading", { name: "Kestrel 2" }).waitFor();
+    });
+
     test("a belt tension from the microphone to the history", async () => {
       await press(/Belt tension.*left/);
       await page.getByRole("heading", { name: "Belt tension, left corner" }).waitFor();

@@ -34,7 +34,7 @@ pub use job_file::{
 };
 pub use json_text::json_value;
 pub use marked::{MarkedPicture, marked_pictures};
-pub use measuring::{Cancel, measure_job};
+pub use measuring::{Cancel, measure_job, propose_for};
 pub use phone::{PhoneCheck, PhoneDesk, PhoneLog, phone_identity, phone_page};
 pub use place::{FOLDER_VARIABLE, HISTORY_VARIABLE, PHOTOS_VARIABLE, history_folder, history_home};
 pub use profiles::{keep_profile, use_kept_profile};

@@ -2,8 +2,8 @@
 
 use crate::bridge::{Failure, ProgressNote};
 use crate::job_file::LoadedJob;
-use shimwright_measure::{JobInput, SoundInput, Watch};
-use shimwright_record::{CheckResult, Phrase};
+use shimwright_measure::{JobInput, PhotoInput, SoundInput, Watch};
+use shimwright_record::{CheckResult, Phrase, Proposal};
 use shimwright_target::TargetSet;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -61,13 +61,34 @@ pub fn measure_job(
         return Ok(shimwright_measure::measure_tension(&loaded.job, &input, &watch)?);
     }
     let photos = loaded.inputs();
-    let input = JobInput {
-        job: &loaded.job,
-        photos: &photos,
-        targets,
-        camera: loaded.camera.as_ref(),
-    };
-    let mut result = shimwright_measure::run(&input, &watch)?;
+    let mut result = shimwright_measure::run(&input(loaded, &photos, targets), &watch)?;
     result.warnings.extend(loaded.notes.iter().cloned());
     Ok(result)
+}
+
+/// Finds the edges of a loaded gap job without marks, for somebody to confirm; threads as for [`measure_job`].
+///
+/// # Errors
+/// As the engine says: bad input, not to be found, or cancelled.
+pub fn propose_for(
+    loaded: &LoadedJob,
+    targets: &TargetSet,
+    progress: &(dyn Fn(ProgressNote) + Sync),
+    cancel: &Cancel,
+) -> Result<Proposal, Failure> {
+    let photos = loaded.inputs();
+    let watch = Told { progress, cancel };
+    Ok(shimwright_measure::propose(
+        &input(loaded, &photos, targets),
+        &watch,
+    )?)
+}
+
+fn input<'a>(loaded: &'a LoadedJob, photos: &'a [PhotoInput<'a>], targets: &'a TargetSet) -> JobInput<'a> {
+    JobInput {
+        job: &loaded.job,
+        photos,
+        targets,
+        camera: loaded.camera.as_ref(),
+    }
 }

@@ -46,6 +46,7 @@ Examples:
   shimwright targets --sheet mount-card --paper a4 --out printed
   shimwright measure job.json --marked-dir seen
   shimwright measure job.json --json > result.json
+  shimwright propose job.json                  marks for a gap job that has none
   shimwright board add \"Kestrel 2\" --left \"7/16 in\" 7/16in --right \"7/16 in\" 7/16in
   shimwright stock add \"31/64 in\" 31/64in --count 4
   shimwright save job.json --board \"Kestrel 2\" --corner left
@@ -63,6 +64,9 @@ Examples:
 pub enum Command {
     /// Measure a job file and print the result; nothing is stored.
     Measure(Measure),
+    /// Find both edges of a gap job without marks, by the rim's diameter, and print them as marks to look at; nothing is
+    /// measured or stored.
+    Propose(Propose),
     /// Let a phone on the local network take the photos of a check, and measure it.
     Receive(Receive),
     /// Measure a job file and keep it in a board's history, with advice.
@@ -133,6 +137,17 @@ pub struct Measure {
     /// Also write the photos with what was found drawn on them
     #[arg(long, value_name = "DIR")]
     pub marked_dir: Option<PathBuf>,
+}
+
+/// `propose`.
+#[derive(Debug, Args)]
+pub struct Propose {
+    /// The job file: a gap check that states `drive.rim_diameter`; marks that it has are not looked at
+    #[arg(value_name = "JOB.json")]
+    pub job: PathBuf,
+    /// Print one JSON document and nothing else: `photos` are those of the job, with the marks
+    #[arg(long)]
+    pub json: bool,
 }
 
 /// `save`.

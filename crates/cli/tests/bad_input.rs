@@ -336,3 +336,40 @@ fn trials_that_are_too_few_or_too_many_or_of_another_check() {
         );
     }
 }
+
+#[test]
+fn edges_proposed_without_a_diameter_or_for_another_check() {
+    let shop = Shop::new();
+    let mut job = shop.job();
+    job["drive"].as_object_mut().unwrap().remove("rim_diameter");
+    let path = shop.write_job(&job);
+    let trouble = refused(&shop.run(["propose".as_ref(), path.as_os_str()]), 2);
+    assert!(trouble.contains("diameter"), "{trouble}");
+    job["check"] = json!("play");
+    let path = shop.write_job(&job);
+    let trouble = refused(&shop.run(["propose".as_ref(), path.as_os_str()]), 2);
+    assert!(trouble.contains("gap job only"), "{trouble}");
+}
+
+/// The marks of a proposal are those of a job: put into it, they are measured from.
+#[test]
+fn proposed_edges_are_marks() {
+    let shop = Shop::new();
+    let proposal = shop.json(["propose", "left.json", "--json"]);
+    let names: Vec<_> = proposal["edges"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|edge| &edge["mark"])
+        .collect();
+    assert!(names.contains(&&json!("rim_edge")), "{proposal}");
+    let quality = proposal["edges"][0]["quality"].as_f64().unwrap();
+    assert!(quality > 0.0 && quality <= 1.0, "{quality}");
+    let photos = proposal["photos"].as_array().unwrap();
+    assert_eq!(photos[0]["file"], "left-1.jpg");
+    assert!(
+        photos[0]["marks"]["rim_edge"].as_array().unwrap().len() >= 3,
+        "{proposal}"
+    );
+    assert_eq!(photos.len(), shop.job()["photos"].as_array().unwrap().len());
+}

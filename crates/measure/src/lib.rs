@@ -29,7 +29,7 @@ pub use tension::{SoundInput, measure_tension, read_recording};
 pub use watch::{Silent, Watch};
 
 use shimwright_camera::CameraProfile;
-use shimwright_record::{CheckKind, CheckResult, Job};
+use shimwright_record::{CheckKind, CheckResult, Job, Proposal};
 use shimwright_say::say;
 use shimwright_target::TargetSet;
 
@@ -72,6 +72,21 @@ pub fn run(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult, Error> {
         CheckKind::Alignment => alignment::measure(input, watch),
         CheckKind::Tension => Err(Error::heard()),
     }
+}
+
+/// Finds the edges of a gap job without marks, by the card's place and the rim's diameter, for somebody to confirm.
+///
+/// # Errors
+/// As [`run`]; bad input as well when the job is of another kind or states no rim diameter.
+pub fn propose(input: &JobInput, watch: &dyn Watch) -> Result<Proposal, Error> {
+    if input.job.check != CheckKind::Gap {
+        return Err(Error::bad(
+            Some("check"),
+            say!("edges are proposed for a gap job only"),
+            say!("mark the edges of this job by hand"),
+        ));
+    }
+    gap::propose(input, watch)
 }
 
 /// Refuses trials of the uncertainty in a job of a kind that makes none.

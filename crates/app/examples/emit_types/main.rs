@@ -7,7 +7,7 @@ mod templates;
 
 use shimwright_app::bridge;
 use shimwright_app::record::{
-    AddedMass, BeltAdvice, RecentreAdvice, ServiceAdvice, ShakeAdvice, SpacerQuestion, SpacerStock,
+    AddedMass, BeltAdvice, Proposal, RecentreAdvice, ServiceAdvice, ShakeAdvice, SpacerQuestion, SpacerStock,
     TorqueAdvice,
 };
 use std::collections::BTreeMap;
@@ -92,6 +92,7 @@ fn declarations() -> String {
     all.add::<bridge::Keeping>();
     all.add::<bridge::FilesTold>();
     all.add::<BeltAdvice>();
+    all.add::<Proposal>();
     all.add::<RecentreAdvice>();
     all.add::<ServiceAdvice>();
     all.add::<ShakeAdvice>();

@@ -5,12 +5,14 @@ use super::{Workshop, heavy, lock};
 use crate::bridge::{Failure, HistoryEntry, MeasureRequest, Measured, ProgressNote};
 use crate::demo::{DEMO_CAMERA, demo_camera};
 use crate::job_file::{LoadedJob, LoadedPhoto, LoadedSound};
-use crate::measuring::{Cancel, measure_job};
+use crate::measuring::{Cancel, measure_job, propose_for};
 use crate::profiles::use_kept_profile;
 use shimwright_camera::CameraProfile;
 use shimwright_history::{NewCheck, NewPhoto, SavedCheck, new_id};
 use shimwright_record::Phrase;
-use shimwright_record::{Board, CheckKind, CheckResult, Corner, EarlierTension, Job, JobBelt, Stated};
+use shimwright_record::{
+    Board, CheckKind, CheckResult, Corner, EarlierTension, Job, JobBelt, Proposal, Stated,
+};
 use shimwright_say::say;
 
 /// Most results that wait to be saved; the oldest gives way.
@@ -68,6 +70,31 @@ impl Workshop {
             },
         );
         Ok(measured)
+    }
+
+    /// Proposes marks for a gap check from its photos and the rim's diameter; nothing is kept of it. Stopped as a
+    /// measurement is.
+    ///
+    /// # Errors
+    /// As the engine says, or storage trouble.
+    pub async fn propose(
+        &self,
+        request: MeasureRequest,
+        progress: impl Fn(ProgressNote) + Send + Sync + 'static,
+    ) -> Result<Proposal, Failure> {
+        let board = self.history.board(&request.board_id).await?;
+        let loaded = self.loaded_for(request.job, &board, request.corner).await?;
+        let cancel = self.begin();
+        let targets = self.targets.clone();
+        let (loaded, mut proposal) = heavy(move || {
+            let proposal = propose_for(&loaded, &targets, &progress, &cancel)?;
+            Ok((loaded, proposal))
+        })
+        .await?;
+        for (proposed, photo) in proposal.photos.iter_mut().zip(&loaded.photos) {
+            proposed.file.clone_from(&photo.id);
+        }
+        Ok(proposal)
     }
 
     /// Stops the running measurement, if there is one.

@@ -4,10 +4,10 @@ use super::Place;
 use crate::arguments::{Form, Measure, Save};
 use crate::output;
 use crate::shell::{self, Progress, cancel_on_interrupt};
-use shimwright_app::bridge::Failure;
+use shimwright_app::bridge::{Failure, ProgressNote};
 use shimwright_app::record::{CheckResult, Corner};
 use shimwright_app::{
-    LoadedJob, TargetSet, load_job, marked_pictures, measure_job, use_kept_profile, write_files,
+    Cancel, LoadedJob, TargetSet, load_job, marked_pictures, measure_job, use_kept_profile, write_files,
 };
 use shimwright_say::say;
 use std::path::Path;
@@ -53,16 +53,24 @@ pub async fn save(asked: Save, place: &Place) -> Result<(), Failure> {
 
 /// Measures a loaded job, with progress for a terminal and Ctrl-C to stop.
 pub async fn run(loaded: LoadedJob) -> Result<(LoadedJob, CheckResult), Failure> {
+    in_background(loaded, measure_job).await
+}
+
+/// Lets the engine work on a loaded job, with progress for a terminal and Ctrl-C to stop.
+pub async fn in_background<T: Send + 'static>(
+    loaded: LoadedJob,
+    work: fn(&LoadedJob, &TargetSet, &(dyn Fn(ProgressNote) + Sync), &Cancel) -> Result<T, Failure>,
+) -> Result<(LoadedJob, T), Failure> {
     let cancel = cancel_on_interrupt();
     let progress = Progress::new();
     let outcome = tokio::task::spawn_blocking(move || {
-        let result = measure_job(
+        let done = work(
             &loaded,
             &TargetSet::built_in(),
             &|note| progress.show(&note),
             &cancel,
         )?;
-        Ok((loaded, result))
+        Ok((loaded, done))
     })
     .await
     .unwrap_or_else(|_| {

@@ -7,6 +7,7 @@ mod demo;
 mod drive;
 mod lasting;
 mod measure;
+mod propose;
 mod receive;
 mod records;
 mod stock;
@@ -31,6 +32,7 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
     };
     match arguments.command {
         Command::Measure(asked) => measure::measure(asked, &place).await,
+        Command::Propose(asked) => propose::propose(asked, &place).await,
         Command::Receive(asked) => receive::receive(asked, &place).await,
         Command::Save(asked) => measure::save(asked, &place).await,
         Command::Advise(asked) => advise::advise(*asked, &place).await,

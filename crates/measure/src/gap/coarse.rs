@@ -3,7 +3,6 @@
 use super::start::Start;
 use super::view::View;
 use crate::Error;
-use shimwright_geom::Vec3;
 use shimwright_say::say;
 
 /// Fewest px that a millimetre must show as in the middle one of the photos. A flange has an edge on either side, and below
@@ -16,12 +15,8 @@ const LEAST_PX_PER_MM: f64 = 7.0;
 /// # Errors
 /// Not measurable, with how many px a millimetre shows as.
 pub(crate) fn check(start: &Start) -> Result<(), Error> {
-    let middle = Vec3::new(start.card.0.x, start.card.0.y, 0.0);
     let mut scales: Vec<f64> = (0..start.used.len())
-        .map(|k| {
-            let view = View::of(&start.state, k);
-            view.focal_px() / (view.place() - middle).norm()
-        })
+        .map(|k| start.px_per_mm(&View::of(&start.state, k)))
         .collect();
     scales.sort_by(f64::total_cmp);
     let scale = scales[scales.len() / 2];

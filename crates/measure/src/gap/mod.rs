@@ -17,6 +17,7 @@ mod outcomes;
 mod over_turn;
 mod pieces;
 mod problem;
+mod propose;
 mod refine;
 mod result;
 mod rivals;
@@ -27,6 +28,8 @@ mod start;
 mod tables;
 mod trials;
 pub(crate) mod view;
+
+pub(crate) use propose::propose;
 
 use crate::observe::observe_all;
 use crate::{Error, JobInput, Watch, target_seen};

@@ -48,6 +48,13 @@ pub(crate) struct PhotoMarks {
 impl Problem {
     /// Checks all that can be checked before a photo is decoded.
     pub fn check(input: &JobInput) -> Result<Self, Error> {
+        let problem = Self::read(input)?;
+        problem.check_views()?;
+        Ok(problem)
+    }
+
+    /// Reads a job whatever is marked.
+    pub fn read(input: &JobInput) -> Result<Self, Error> {
         let job = input.job;
         asked::check_photos(input)?;
         let fixed = job
@@ -61,7 +68,7 @@ impl Problem {
         check_drive(&drive)?;
         asked::check_axial_runout(&drive)?;
         let (scale, scale_checked) = asked::print_scale(job)?;
-        let problem = Self {
+        Ok(Self {
             fixed,
             middle: (low + high) / 2.0,
             half: (high - low) / 2.0,
@@ -72,9 +79,18 @@ impl Problem {
             drive,
             height: job.height.clone(),
             trials: trials::asked(job)?,
-        };
-        problem.check_views()?;
-        Ok(problem)
+        })
+    }
+
+    /// The same job without its marks.
+    pub fn without_marks(mut self) -> Self {
+        self.marks.fill(PhotoMarks::default());
+        self
+    }
+
+    /// Whether nothing is marked.
+    pub fn unmarked(&self) -> bool {
+        (self.marks.iter()).all(|marks| marks.mount.is_empty() && marks.rim.is_empty())
     }
 
     /// Checks the marks against the decoded photos.

@@ -23,8 +23,6 @@ const GLANCE: usize = 3;
 const SEEN_REACH: f64 = 4.0;
 /// Other edges within this of the mount's edge are taken for it, px.
 pub(crate) const MOUNT_WIDTH: f64 = 2.5;
-/// White border of a card beyond its pattern, with a little for how it was cut, mm.
-const CARD_MARGIN: f64 = 3.6;
 /// A mark is as good as any other within this, px.
 const MARK_FREE: f64 = 5.0;
 /// Standard deviation of what a mark is off beyond that, px.
@@ -179,7 +177,7 @@ impl Seek<'_> {
         {
             edges.retain(|edge| (edge.offset - offset).abs() > MOUNT_WIDTH);
         }
-        edges.retain(|edge| !self.on_card(view, &(guess.at + guess.side * edge.offset)));
+        edges.retain(|edge| !self.start.on_card(view, &(guess.at + guess.side * edge.offset)));
         Some(edges)
     }
 
@@ -200,15 +198,6 @@ impl Seek<'_> {
             }
         });
         Some(pieces)
-    }
-
-    /// Whether a pixel shows the card: its print and its own border are edges of neither part.
-    fn on_card(&self, view: &View, pixel: &Vec2) -> bool {
-        let (ray, eye) = (view.ray(pixel), view.place());
-        let at = eye + ray * (-eye.z / ray.z);
-        let (middle, half) = self.start.card;
-        let away = (Vec2::new(at.x, at.y) - middle).abs() - half;
-        away.x < CARD_MARGIN && away.y < CARD_MARGIN
     }
 
     /// Where the mount's edge crosses the normal of a place, px.

@@ -1,11 +1,12 @@
 //! The start: poses and lens from the card's corners alone.
 
 use super::problem::Problem;
+use super::view::View;
 use crate::cameras::{self, Cameras};
 use crate::observe::Observed;
 use crate::told::list_of;
 use crate::{Error, JobInput, asked, stale, target_seen};
-use shimwright_geom::Vec2;
+use shimwright_geom::{Vec2, Vec3};
 use shimwright_record::Phrase;
 use shimwright_say::say;
 use shimwright_solve::{
@@ -15,6 +16,9 @@ use shimwright_solve::{
 
 /// Fewest corners of the card that a photo must show.
 const FEWEST_CORNERS: usize = 6;
+
+/// White border of a card beyond its pattern, with a little for how it was cut, mm.
+const CARD_MARGIN: f64 = 3.6;
 
 /// Standard deviations of the shifts that light and chamfer may give a whole edge in one photo, px: alike everywhere,
 /// slanting, bowed.
@@ -37,6 +41,20 @@ pub(crate) struct Start {
 }
 
 impl Start {
+    /// Whether a pixel shows the card: its print and its own border are edges of neither part.
+    pub fn on_card(&self, view: &View, pixel: &Vec2) -> bool {
+        let (ray, eye) = (view.ray(pixel), view.place());
+        let at = eye + ray * (-eye.z / ray.z);
+        let (middle, half) = self.card;
+        let away = (Vec2::new(at.x, at.y) - middle).abs() - half;
+        away.x < CARD_MARGIN && away.y < CARD_MARGIN
+    }
+
+    /// How many px a millimetre beside the card shows as.
+    pub fn px_per_mm(&self, view: &View) -> f64 {
+        view.focal_px() / (view.place() - Vec3::new(self.card.0.x, self.card.0.y, 0.0)).norm()
+    }
+
     /// The joint problem with some edge points.
     pub fn joint<'a>(
         &'a self,
@@ -206,7 +224,9 @@ fn check_enough(problem: &Problem, photos: &[Observed], used: &[usize]) -> Resul
     }
     let marked =
         |pick: &dyn Fn(&super::problem::PhotoMarks) -> bool| used.iter().any(|&i| pick(&problem.marks[i]));
-    if !(marked(&|m| !m.mount.is_empty()) && marked(&|m| !m.rim.is_empty())) {
+    let both = marked(&|m| !m.mount.is_empty()) && marked(&|m| !m.rim.is_empty());
+    // Marks are what is looked for when there are none.
+    if !problem.unmarked() && !both {
         return Err(Error::unmeasurable(
             None,
             say!(

@@ -1,8 +1,8 @@
-import { backend, type Board, type Calibrated, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type PhotoGlimpse, type ProgressNote } from "../../lib/backend";
+import { backend, type Board, type Calibrated, type Corner, type Failure, type Job, type Measured, type PhotoAdded, type PhotoGlimpse, type ProgressNote, type Proposal } from "../../lib/backend";
 import { ownFailure, toFailure } from "../../lib/errors/failure";
 import { fixed } from "../../lib/format/quantity";
 import type { PlainKey } from "../../lib/words/catalogue";
-import { complete, CURVES, forJob, fromJob, markedEnough, type CurveName } from "../marking/marks";
+import { complete, CURVES, empty, forJob, fromJob, markedEnough, noMarks, type CurveName } from "../marking/marks";
 import { MarkTrail } from "../marking/trail.svelte";
 import { draft, type KeptCheck } from "./draft";
 import { PLANS, type CheckPlan, type PhotoKind, type Step } from "./plans";
@@ -63,6 +63,9 @@ export class PhotoCheck {
   progress = $state.raw<ProgressNote | null>(null);
   measuring = $state(false);
   failure = $state.raw<Failure | null>(null);
+  /** Marks that the program proposed and that nobody has confirmed yet: nothing is measured from them. */
+  proposal = $state.raw<Proposal | null>(null);
+  proposing = $state(false);
   measured = $state.raw<Answer | null>(null);
   workDone = $state("");
   saving = $state(false);
@@ -106,6 +109,7 @@ export class PhotoCheck {
   }
 
   #edgesBlocker(): string | null {
+    if (this.proposal) return t("mark.confirm-first");
     const { required } = this;
     const all = this.photos.map((photo) => photo.trail.now);
     if (required.length === 0) return this.plan.choices.length > 0 ? t("check.choose") : null;
@@ -223,6 +227,46 @@ export class PhotoCheck {
     }
   }
 
+  /** Whether edges can be looked for: a gap whose photos carry no mark yet. */
+  get canPropose(): boolean {
+    const { plan, photos } = this;
+    return plan.kind === "gap" && this.place !== null && photos.length > 1 && photos.every((photo) => empty(photo.trail.now));
+  }
+
+  /** Lets the program find the edges; what it proposes stands as marks, to be dragged and then confirmed. */
+  async propose(): Promise<void> {
+    if (!this.place || this.proposing) return;
+    this.failure = null;
+    this.proposing = true;
+    try {
+      const request = { board_id: this.place.board.id, corner: this.place.corner, job: this.job() };
+      const proposal = await backend().proposeMarks(request, () => {});
+      // Marks that were made by hand meanwhile stay.
+      if (!this.canPropose) return;
+      for (const { file, marks } of proposal.photos) {
+        const photo = this.photos.find((one) => one.added.id === file);
+        if (photo && Object.keys(marks ?? {}).length > 0) photo.trail.put(fromJob(marks));
+      }
+      this.proposal = proposal;
+    } catch (thrown) {
+      const failure = toFailure(thrown);
+      if (failure.code !== "cancelled") this.failure = failure;
+    } finally {
+      this.proposing = false;
+    }
+  }
+
+  /** The proposed marks have been looked at: they are marks as any. */
+  confirmProposal(): void {
+    this.proposal = null;
+  }
+
+  /** Takes all proposed marks away. */
+  dropProposal(): void {
+    this.proposal = null;
+    for (const photo of this.photos) photo.trail.put(noMarks());
+  }
+
   /** The job as it stands. */
   job(): Job {
     const { plan, curves } = this;
@@ -297,6 +341,7 @@ export class PhotoCheck {
       bars: { ...this.bars },
       sizes: { ...this.sizes },
       heights: { ...this.heights, values: { ...this.heights.values } },
+      proposal: this.proposal,
     };
   }
 
@@ -311,6 +356,7 @@ export class PhotoCheck {
     check.bars = kept.bars;
     check.sizes = kept.sizes;
     check.heights = kept.heights;
+    check.proposal = kept.proposal ?? null;
     check.step = check.canOpen(kept.step) ? kept.step : "photos";
     return check;
   }

@@ -1,4 +1,4 @@
-import type { Corner } from "../../lib/backend";
+import type { Corner, Proposal } from "../../lib/backend";
 import type { PhotoMarks } from "../marking/marks";
 import type { PhotoKind, Step } from "./plans";
 import type { BarEntry } from "./scale";
@@ -16,6 +16,8 @@ export interface KeptCheck {
   bars: BarEntry;
   sizes: SizeEntry;
   heights: HeightEntry;
+  /** Marks that were proposed and that nobody has confirmed yet. */
+  proposal?: Proposal | null;
 }
 
 const NAME = "shimwright-check";

@@ -115,6 +115,11 @@ export const CURVES: Record<CurveName, Curve> = {
   },
 };
 
+/** Whether a job's name of marks is one that the page knows. */
+export function isCurve(name: string): name is CurveName {
+  return name in CURVES;
+}
+
 /** What a curve is called within a sentence. German writes nouns with a capital there too. */
 export function curveInSentence(curve: CurveName): string {
   const name = t(CURVES[curve].name);

@@ -19,6 +19,7 @@ import type {
   PhotoGlimpse,
   PrintedSheets,
   ProgressNote,
+  Proposal,
   SoundAdded,
   SpacerStock,
 } from "./types";
@@ -54,6 +55,8 @@ export interface Backend extends CareBackend, KeepingBackend, PhonesBackend {
   forgetPhotos(ids: string[]): Promise<void>;
   /** `progress` is called while the promise is pending. */
   measure(request: MeasureRequest, progress: (note: ProgressNote) => void): Promise<Measured>;
+  /** Edges of a gap check found without marks, to be looked at and confirmed; `progress` as for `measure`. */
+  proposeMarks(request: MeasureRequest, progress: (note: ProgressNote) => void): Promise<Proposal>;
   /** Marks of one photo carried to another, a first guess to be dragged into place. */
   carryMarks(from: string, to: string, marks: CarriedMarks["marks"]): Promise<CarriedMarks>;
   /** Calibrates a camera from photos of the bench sheet; `progress` as for `measure`. */

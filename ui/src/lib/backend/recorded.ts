@@ -209,6 +209,15 @@ export function recordedBackend(): Backend {
       kept.drafts.set(measured.draft_id, { request, measured });
       return copy(measured);
     },
+    async proposeMarks(request, progress) {
+      await run(progress);
+      const photos = request.job.photos.map(({ file }) => ({ file, marks: PHOTOS[0]?.id === file ? MARKS : {} }));
+      const edges = [
+        { mark: "mount_edge", quality: 0.97 },
+        { mark: "rim_edge", quality: 0.82 },
+      ];
+      return copy({ edges, photos, notes: [] });
+    },
     async carryMarks(_from, _to, marks) {
       await pause(STEP_MS);
       return copy({ marks });

@@ -43,6 +43,7 @@ export const tauriBackend: Backend = {
     ask("add_sound", new Uint8Array(bytes), { headers: { "x-file-name": encodeURIComponent(name) } }),
   forgetPhotos: (ids) => ask("forget_photos", { ids }),
   measure: (request, progress) => told(progress, () => ask("measure", { request })),
+  proposeMarks: (request, progress) => told(progress, () => ask("propose_marks", { request })),
   carryMarks: (from, to, marks) => ask("carry_marks", { from, to, marks }),
   calibrate: (request, progress) => told(progress, () => ask("calibrate", { request })),
   keepCamera: (draftId) => ask("keep_camera", { draftId }),

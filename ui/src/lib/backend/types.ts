@@ -330,6 +330,8 @@ export type PointVerified = { what: Phrase; good: boolean; text: Phrase };
 export type PrintScale = { x: number; y: number; u95: number };
 export type PrintedSheets = { files: Array<string> };
 export type ProgressNote = { step: Phrase; done: number };
+export type Proposal = { edges: Array<ProposedEdge>; photos: Array<JobPhoto>; notes: Array<Phrase> };
+export type ProposedEdge = { mark: string; quality: number };
 export type PulleySize = {
   teeth: number;
   pitch_diameter: number;

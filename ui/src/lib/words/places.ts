@@ -44,6 +44,7 @@ export interface Places {
   "mark.handle": "curve" | "mark";
   "mark.of": "count" | "needed";
   "mark.photo-marked": "photo";
+  "mark.proposed": "curve" | "quality";
   "mark.stage": "name";
   "mark.tap": "count" | "curve";
   "notes.part-wrong": "line";
