@@ -167,13 +167,12 @@ impl Along {
         mean(self.seen.iter().filter_map(|photo| photo[place])).unwrap_or(0.0)
     }
 
-    /// The mean over all places, halfway between that over the photos and that in the poorest one: an edge that is not
-    /// one in space fits in two photos by chance, and not in the third.
-    pub fn share(&self) -> f64 {
+    /// The mean over all places and photos, and that in the poorest photo.
+    pub fn shares(&self) -> (f64, f64) {
         let of_photo = |photo: &Vec<Option<f64>>| mean(photo.iter().flatten().copied());
         let shares: Vec<f64> = self.seen.iter().filter_map(of_photo).collect();
-        let worst = shares.iter().copied().fold(1.0, f64::min);
-        mean(shares.into_iter()).map_or(0.0, |mean| (mean + worst) / 2.0)
+        let poorest = shares.iter().copied().fold(1.0, f64::min);
+        mean(shares.into_iter()).map_or((0.0, 0.0), |mean| (mean, poorest))
     }
 }
 

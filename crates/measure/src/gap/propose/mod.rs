@@ -52,6 +52,9 @@ pub(crate) fn propose(input: &JobInput, watch: &dyn Watch) -> Result<Proposal, E
         let sides = Side::both(&problem.middle, &problem.half);
         let rim = rim::find(&looked, &photos, &start, &sides, radius);
         let rim = rim.filter(told::worthy).ok_or_else(|| no_rim(&problem))?;
+        if rim.other_edge.is_none() {
+            return Err(one_edge());
+        }
         pause(say!("looking for the mount's edge"), 0.85)?;
         let mount = mount::find(&looked, &photos, &start, &rim);
         Ok(told::proposal(&photos, &start, &rim, mount.as_ref()))
@@ -79,5 +82,14 @@ fn no_rim(problem: &Problem) -> Error {
         None,
         say!("no rim of {diameter:.1} mm diameter is seen clearly beside the card"),
         say!("mark both edges by hand, and check the diameter"),
+    )
+}
+
+/// The far edge of a flange is the same circle, and may be the only one that stands out.
+fn one_edge() -> Error {
+    Error::unmeasurable(
+        None,
+        say!("only one edge of the rim is seen, which may be the one that faces away from the mount"),
+        say!("mark both edges by hand"),
     )
 }

@@ -36,7 +36,7 @@ pub(super) struct MountFound {
     pub line: Line,
     /// Over which part of the line it is seen, mm from its point.
     pub reach: (f64, f64),
-    /// Share of it that the photos show as an edge.
+    /// Share of it that the photo which shows least of it shows as an edge.
     pub seen: f64,
     /// How well the best other edge that it might be is seen, as a share of this one.
     pub rival: f64,
@@ -46,13 +46,16 @@ pub(super) struct MountFound {
 struct Candidate {
     line: Line,
     seen: f64,
+    in_poorest: f64,
     before: f64,
     below: f64,
 }
 
 impl Candidate {
+    /// Halfway between the mean of the photos and the poorest: an edge that is not one in space fits in two photos by chance,
+    /// and not in the third.
     fn score(&self) -> f64 {
-        self.seen * (-0.5 * (self.before / USUAL_GAP).powi(2)).exp()
+        (self.seen + self.in_poorest) / 2.0 * (-0.5 * (self.before / USUAL_GAP).powi(2)).exp()
     }
 }
 
@@ -88,9 +91,11 @@ pub(super) fn find(
         } else {
             LEAST_BEFORE
         };
+        let (seen, in_poorest) = along.shares();
         (before > least).then(|| Candidate {
             line,
-            seen: along.share(),
+            seen,
+            in_poorest,
             before,
             below: circle.radius - (at - circle.centre).dot(&to.up),
         })
@@ -110,7 +115,7 @@ pub(super) fn find(
     judge(&chosen.line, reach).map(|found| MountFound {
         line: found.line,
         reach,
-        seen: found.seen,
+        seen: found.in_poorest,
         rival,
     })
 }

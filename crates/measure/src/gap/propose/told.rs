@@ -9,7 +9,7 @@ use crate::gap::problem::{MOUNT_EDGE, RIM_EDGE};
 use crate::gap::view::View;
 use crate::observe::Observed;
 use shimwright_geom::{Vec2, Vec3};
-use shimwright_record::{JobPhoto, Phrase, Proposal, ProposedEdge};
+use shimwright_record::{JobPhoto, Proposal, ProposedEdge};
 use shimwright_say::say;
 use std::collections::BTreeMap;
 
@@ -24,8 +24,6 @@ const CHANCE: f64 = 0.4;
 /// An edge elsewhere that is seen this well (share of the proposed one) speaks against it, and one seen as well makes it
 /// worthless.
 const RIVAL: f64 = 0.7;
-/// What is left of the quality when only one edge of the flange is seen: it may be the far one.
-const ONE_EDGE: f64 = 0.4;
 /// Edges that are worse than this are not proposed.
 const LEAST_QUALITY: f64 = 0.3;
 
@@ -46,7 +44,6 @@ pub(super) fn proposal(
         )),
     }
     edges.push(edge(RIM_EDGE, of_rim(rim)));
-    notes.extend(one_edge(rim));
     let photos = photos.iter().enumerate().map(|(i, photo)| JobPhoto {
         file: photo.name.clone(),
         marks: (start.used.iter().position(|&used| used == i))
@@ -66,7 +63,7 @@ pub(super) fn worthy(rim: &RimFound) -> bool {
 }
 
 fn of_rim(rim: &RimFound) -> f64 {
-    quality(rim.seen, rim.rival) * if rim.other_edge.is_some() { 1.0 } else { ONE_EDGE }
+    quality(rim.seen, rim.rival)
 }
 
 fn edge(mark: &str, quality: f64) -> ProposedEdge {
@@ -80,12 +77,6 @@ fn edge(mark: &str, quality: f64) -> ProposedEdge {
 fn quality(seen: f64, rival: f64) -> f64 {
     let alone = ((1.0 - rival) / (1.0 - RIVAL)).clamp(0.0, 1.0);
     ((seen - CHANCE) / (WHOLE - CHANCE)).clamp(0.0, 1.0) * alone
-}
-
-fn one_edge(rim: &RimFound) -> Option<Phrase> {
-    rim.other_edge.is_none().then(|| {
-        say!("only one edge of the rim is seen: see that it is the one that faces the mount, and not the one behind it")
-    })
 }
 
 /// The marks of a photo, by name. An edge that is hidden there or leaves the picture is not marked.
