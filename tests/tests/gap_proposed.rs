@@ -13,9 +13,6 @@ use shimwright_tests::rendered::{Marking, Truth, number};
 /// A proposed mark lies on the edge within this, or on the other line of its chamfer, px: a hand is content with 3.
 const NEAR: f64 = 5.0;
 
-/// From this quality on a proposal may not be wrong; below, it asks for more than a glance.
-const SURE: f64 = 0.5;
-
 fn proposed(job: &Job, bytes: &[Vec<u8>], camera: &CameraProfile) -> Result<Proposal, Error> {
     let photos: Vec<_> = (job.photos.iter().zip(bytes))
         .map(|(photo, bytes)| PhotoInput {
@@ -66,10 +63,10 @@ fn check(what: &str, proposal: &Proposal, truth: impl Fn(usize) -> [Vec<Vec<Vec2
                     &Vec2::new(mark[0], mark[1]),
                     &curves[usize::from(name == "rim_edge")],
                 );
-                if away > NEAR {
-                    println!("{what}, photo {k}: a mark of {edge:?} is {away:.1} px off");
-                    assert!(edge.quality < SURE, "wrong, and told as good");
-                }
+                assert!(
+                    away < NEAR,
+                    "{what}, photo {k}: a mark of {edge:?} is {away:.1} px off"
+                );
             }
         }
     }

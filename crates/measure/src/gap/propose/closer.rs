@@ -1,12 +1,14 @@
 //! Brings roughly found edges to the pixels of the photos themselves, and tells how much of them is seen.
 
 use super::place::{Directions, Side};
-use crate::gap::seek::{Frame, Grid, Seek};
-use crate::gap::seen::{Place, SEEN_NEAR};
+use crate::gap::grid::Grid;
+use crate::gap::movable::Frame;
+use crate::gap::seek::Seek;
+use crate::gap::seen::{SEEN_NEAR, seen_among};
 use crate::gap::start::Start;
 use crate::gap::view::View;
 use crate::observe::Observed;
-use shimwright_edge::StepProfile;
+use shimwright_edge::{Ridge, StepProfile};
 use shimwright_geom::Vec2;
 use shimwright_solve::{Circle, JointState, Line};
 use std::f64::consts::FRAC_PI_2;
@@ -129,7 +131,7 @@ impl<'a> Closer<'a> {
                 let own = if beside {
                     0.0
                 } else {
-                    sharp(&profile).seen(0.0, SEEN_NEAR)
+                    seen_among(&sharp(&profile), 0.0, SEEN_NEAR)
                 };
                 brighter += own * profile.at(0.0).map_or(0.0, f64::signum);
                 *seen = Some(own);
@@ -191,12 +193,12 @@ fn near(curve: &[Vec2], at: &Vec2) -> bool {
 }
 
 /// The sharp edges across a place: a shadow's is soft, brightness goes on changing beside it.
-fn sharp(profile: &StepProfile) -> Place {
+fn sharp(profile: &StepProfile) -> Vec<Ridge> {
     let mut edges = profile.ridges();
     edges.retain(|edge| {
         profile
             .at(edge.offset)
             .is_some_and(|step| edge.height > SHARP * step.abs())
     });
-    Place { edges, by: [0.0; 5] }
+    edges
 }

@@ -24,8 +24,8 @@ const CHANCE: f64 = 0.4;
 /// An edge elsewhere that is seen this well (share of the proposed one) speaks against it, and one seen as well makes it
 /// worthless.
 const RIVAL: f64 = 0.7;
-/// Edges that are worse than this are not proposed.
-const LEAST_QUALITY: f64 = 0.3;
+/// Edges that are worse than this are not proposed: below it made-up scenes had a wrong one.
+const LEAST_QUALITY: f64 = 0.5;
 
 /// The proposal.
 pub(super) fn proposal(
