@@ -56,10 +56,13 @@ pub async fn run(loaded: LoadedJob) -> Result<(LoadedJob, CheckResult), Failure>
     in_background(loaded, measure_job).await
 }
 
+/// Work of the engine on a loaded job: it tells its progress and can be cancelled.
+type Work<T> = fn(&LoadedJob, &TargetSet, &(dyn Fn(ProgressNote) + Sync), &Cancel) -> Result<T, Failure>;
+
 /// Lets the engine work on a loaded job, with progress for a terminal and Ctrl-C to stop.
 pub async fn in_background<T: Send + 'static>(
     loaded: LoadedJob,
-    work: fn(&LoadedJob, &TargetSet, &(dyn Fn(ProgressNote) + Sync), &Cancel) -> Result<T, Failure>,
+    work: Work<T>,
 ) -> Result<(LoadedJob, T), Failure> {
     let cancel = cancel_on_interrupt();
     let progress = Progress::new();
