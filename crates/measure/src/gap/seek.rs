@@ -134,7 +134,7 @@ impl Seek<'_> {
     fn seen_at<C: Movable>(&self, photo: usize, feature: &C, range: (f64, f64), each: usize) -> Option<f64> {
         let view = View::of(self.state, photo);
         let mut pieces = self.pieces(&view, feature, range)?;
-        // Every other one, beginning in the middle of the first few.
+        // One of every `each`, the one in their middle.
         pieces = pieces.into_iter().skip(each / 2).step_by(each).collect();
         let seen: Vec<f64> = pieces
             .iter()
