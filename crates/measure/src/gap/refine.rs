@@ -201,7 +201,7 @@ pub(crate) fn tabled_thinly(
     tables
 }
 
-/// The same with the cuts moved along the edge by a part of a piece.
+/// As [`tabled`] with the cuts moved along the edge by a part of a piece.
 fn tabled_from(
     problem: &Problem,
     state: &JointState,
