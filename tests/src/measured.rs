@@ -10,6 +10,16 @@ use shimwright_target::TargetSet;
 /// # Errors
 /// The engine's own.
 pub fn measured(job: &Job, bytes: &[Vec<u8>], camera: Option<&CameraProfile>) -> Result<CheckResult, Error> {
+    with_input(job, bytes, camera, |input| run(input, &Silent))
+}
+
+/// Lets the engine work on a job whose photos' bytes are given in its order, with the built-in targets.
+pub fn with_input<T>(
+    job: &Job,
+    bytes: &[Vec<u8>],
+    camera: Option<&CameraProfile>,
+    work: impl FnOnce(&JobInput) -> T,
+) -> T {
     let photos: Vec<_> = job
         .photos
         .iter()
@@ -25,5 +35,5 @@ pub fn measured(job: &Job, bytes: &[Vec<u8>], camera: Option<&CameraProfile>) ->
         targets: &TargetSet::built_in(),
         camera,
     };
-    run(&input, &Silent)
+    work(&input)
 }

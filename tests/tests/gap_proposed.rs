@@ -3,30 +3,18 @@
 
 use shimwright_camera::CameraProfile;
 use shimwright_geom::{Vec2, Vec3};
-use shimwright_measure::{Error, JobInput, Kind, PhotoInput, Silent, propose};
+use shimwright_measure::{Error, Kind, Silent, propose};
 use shimwright_record::{Job, Proposal};
 use shimwright_synth::{GapLimits, GapScene};
-use shimwright_target::TargetSet;
 use shimwright_tests::made::{self, GapAsked};
+use shimwright_tests::measured::with_input;
 use shimwright_tests::rendered::{Marking, Truth, number};
 
 /// A proposed mark lies on the edge within this, or on the other line of its chamfer, px: a hand is content with 3.
 const NEAR: f64 = 5.0;
 
 fn proposed(job: &Job, bytes: &[Vec<u8>], camera: &CameraProfile) -> Result<Proposal, Error> {
-    let photos: Vec<_> = (job.photos.iter().zip(bytes))
-        .map(|(photo, bytes)| PhotoInput {
-            name: &photo.file,
-            bytes,
-        })
-        .collect();
-    let input = JobInput {
-        job,
-        photos: &photos,
-        targets: &TargetSet::built_in(),
-        camera: Some(camera),
-    };
-    propose(&input, &Silent)
+    with_input(job, bytes, Some(camera), |input| propose(input, &Silent))
 }
 
 fn without_marks(mut job: Job) -> Job {

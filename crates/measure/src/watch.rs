@@ -1,5 +1,6 @@
 //! Progress and cancelling.
 
+use crate::Error;
 use shimwright_record::Phrase;
 
 /// Watches a running measurement.
@@ -8,6 +9,19 @@ pub trait Watch: Sync {
     fn step(&self, what: Phrase, done: f64);
     /// Asked between steps; true stops the work.
     fn cancelled(&self) -> bool;
+}
+
+/// Tells a step, and ends the work when it was cancelled.
+///
+/// # Errors
+/// Cancelled.
+pub(crate) fn pause(watch: &dyn Watch, what: Phrase, done: f64) -> Result<(), Error> {
+    watch.step(what, done);
+    if watch.cancelled() {
+        Err(Error::cancelled())
+    } else {
+        Ok(())
+    }
 }
 
 /// Watches nothing and never cancels.

@@ -19,9 +19,9 @@ mod steps;
 
 use crate::observe::observe_all;
 use crate::scene::Scene;
-use crate::{Error, JobInput, Watch};
+use crate::{Error, JobInput, Watch, watch};
 use problem::Problem;
-use shimwright_record::{CheckResult, Phrase};
+use shimwright_record::CheckResult;
 use shimwright_say::say;
 
 /// Measures an alignment job.
@@ -30,14 +30,7 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
     watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     problem.check_marks(&photos)?;
-    let pause = |what: Phrase, done: f64| {
-        watch.step(what, done);
-        if watch.cancelled() {
-            Err(Error::cancelled())
-        } else {
-            Ok(())
-        }
-    };
+    let pause = |what, done| watch::pause(watch, what, done);
     pause(say!("solving for the camera's places"), 0.6)?;
     let scene = Scene::solve(setting, &photos, input)?;
     pause(say!("finding the marked edges"), 0.65)?;

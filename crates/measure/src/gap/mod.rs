@@ -32,9 +32,9 @@ pub(crate) mod view;
 pub(crate) use propose::propose;
 
 use crate::observe::observe_all;
-use crate::{Error, JobInput, Watch, target_seen};
+use crate::{Error, JobInput, Watch, target_seen, watch};
 use problem::Problem;
-use shimwright_record::{CheckResult, Phrase};
+use shimwright_record::CheckResult;
 use shimwright_say::say;
 
 /// Measures a gap job.
@@ -43,14 +43,7 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
     watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     problem.check_marks(&photos)?;
-    let pause = |what: Phrase, done: f64| {
-        watch.step(what, done);
-        if watch.cancelled() {
-            Err(Error::cancelled())
-        } else {
-            Ok(())
-        }
-    };
+    let pause = |what, done| watch::pause(watch, what, done);
     let measured = || {
         pause(say!("solving for the camera's places"), 0.6)?;
         let start = start::from_corners(&problem, &photos, input)?;

@@ -18,10 +18,10 @@ mod trials;
 mod vector;
 
 use crate::observe::observe_all;
-use crate::{Error, JobInput, Watch, target_seen};
+use crate::{Error, JobInput, Watch, target_seen, watch};
 pub(crate) use photos::{SeenInPhotos, photo_lines};
 pub(crate) use problem::Problem;
-use shimwright_record::{CheckResult, Phrase};
+use shimwright_record::CheckResult;
 use shimwright_say::say;
 pub(crate) use vector::polar;
 
@@ -34,14 +34,7 @@ pub(crate) fn measure(input: &JobInput, watch: &dyn Watch) -> Result<CheckResult
     watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
     problem.check_photos(&photos)?;
-    let pause = |what: Phrase, done: f64| {
-        watch.step(what, done);
-        if watch.cancelled() {
-            Err(Error::cancelled())
-        } else {
-            Ok(())
-        }
-    };
+    let pause = |what, done| watch::pause(watch, what, done);
     let measured = || {
         pause(say!("solving for the axis"), 0.6)?;
         let start = start::from_corners(&problem, &photos, input)?;

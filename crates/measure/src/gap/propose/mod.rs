@@ -16,16 +16,16 @@ use super::coarse;
 use super::problem::Problem;
 use super::start::{self, Start};
 use crate::observe::observe_all;
-use crate::{Error, JobInput, Watch, target_seen};
+use crate::{Error, JobInput, Watch, target_seen, watch};
 use place::Side;
 use search::Looked;
-use shimwright_record::{Phrase, Proposal};
+use shimwright_record::Proposal;
 use shimwright_say::say;
 
 /// Proposes marks for a gap job. Marks that it carries already are not looked at.
 pub(crate) fn propose(input: &JobInput, watch: &dyn Watch) -> Result<Proposal, Error> {
     let problem = Problem::read(input)?.without_marks();
-    let Some((radius, _)) = problem.radius() else {
+    let (Some((radius, _)), Some(diameter)) = (problem.radius(), problem.drive.rim_diameter) else {
         return Err(Error::bad(
             Some("drive.rim_diameter"),
             say!("edges can only be proposed when the rim's diameter is known"),
@@ -34,14 +34,7 @@ pub(crate) fn propose(input: &JobInput, watch: &dyn Watch) -> Result<Proposal, E
     };
     watch.step(say!("reading the photos"), 0.0);
     let photos = observe_all(input, watch)?;
-    let pause = |what: Phrase, done: f64| {
-        watch.step(what, done);
-        if watch.cancelled() {
-            Err(Error::cancelled())
-        } else {
-            Ok(())
-        }
-    };
+    let pause = |what, done| watch::pause(watch, what, done);
     let proposed = || {
         pause(say!("solving for the camera's places"), 0.6)?;
         let start = start::from_corners(&problem, &photos, input)?;
@@ -51,7 +44,7 @@ pub(crate) fn propose(input: &JobInput, watch: &dyn Watch) -> Result<Proposal, E
         let looked = Looked::of(&photos, &start);
         let sides = Side::both(&problem.middle, &problem.half);
         let rim = rim::find(&looked, &photos, &start, &sides, radius);
-        let rim = rim.filter(told::worthy).ok_or_else(|| no_rim(&problem))?;
+        let rim = rim.filter(told::worthy).ok_or_else(|| no_rim(diameter))?;
         if rim.other_edge.is_none() {
             return Err(one_edge());
         }
@@ -76,8 +69,7 @@ fn several(start: &Start) -> Result<(), Error> {
     ))
 }
 
-fn no_rim(problem: &Problem) -> Error {
-    let diameter = problem.drive.rim_diameter.unwrap_or_default();
+fn no_rim(diameter: f64) -> Error {
     Error::unmeasurable(
         None,
         say!("no rim of {diameter:.1} mm diameter is seen clearly beside the card"),
